@@ -1,0 +1,163 @@
+"""Results: plain frozen data that every writer (terminal, JSON, PDF) reads. SI units."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mastcheck.job import Job
+from mastcheck.load import LoadCase
+from mastcheck.section.model import SectionModel
+
+FloatArray = NDArray[np.float64]
+
+
+class Verdict(StrEnum):
+    """Outcome of a check; ``report`` means no limit was set, and is never counted as a pass."""
+
+    PASS = "pass"
+    FAIL = "fail"
+    REPORT = "report"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tip:
+    """Movement of the tip's stacking-line point [m] and rotations [rad], in mast axes.
+
+    side: along y, to port. fore_aft: along x, aft. axial: along z. roll, pitch, twist:
+    rotation about x, y, z.
+    """
+
+    side: float
+    fore_aft: float
+    axial: float
+    roll: float
+    pitch: float
+    twist: float
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class LineResult:
+    """Along the mast, base to tip: z (n,), displacement (n, 3), rotation (n, 3),
+    resultants (n, 7) N, Vx, Vy, Mx, My, T, B in the axes of the deformed section."""
+
+    z: FloatArray
+    displacement: FloatArray
+    rotation: FloatArray
+    resultants: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class CaseResult:
+    """One load case: serviceability values, strength values, and stability.
+
+    ``tip`` and ``line`` are at service loads, second order; ``strength_line`` at loads times
+    the strength factor. ``amplification``: lateral tip movement over its first-order value;
+    ``amplification_by_lift`` gives it for each way the lift may point (None: unstable).
+    ``buckling_factor``: multiple of the service load at which the case buckles (inf: never);
+    ``stable``: whether the factored load stays below it. When it does not, tip, lines and
+    stresses are None.
+    ``max_von_mises`` [Pa] at (``max_at_z``, ``max_at_xy``) [m] in ``governing_material``,
+    the place of greatest utilisation; ``utilisation`` None when strength is not known.
+    ``governing_station``: index into MastResult.sections.
+    ``von_mises``: (n,) at that station's basis points, for the stress map.
+    """
+
+    case: LoadCase
+    axial_load: float
+    stable: bool
+    buckling_factor: float
+    tip: Tip | None
+    first_order_tip: Tip
+    amplification: float | None
+    amplification_by_lift: dict[str, float | None]
+    line: LineResult | None
+    strength_line: LineResult | None
+    max_von_mises: float | None
+    max_at_z: float | None
+    max_at_xy: tuple[float, float] | None
+    governing_material: str
+    governing_station: int | None
+    von_mises: FloatArray | None
+    utilisation: float | None
+    utilisation_along_z: FloatArray | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """A judged (or merely reported) value; unit as printed ('mm', 'deg', 'MPa', '')."""
+
+    name: str
+    case: str
+    value: float
+    limit: float | None
+    unit: str
+    utilisation: float | None
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SelfCheck:
+    """The tool checking itself: a difference between two ways to one number, and its limit."""
+
+    name: str
+    value: float
+    limit: float
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stiffness:
+    """Tip stiffness in the trade's words, first order (as a bench test would read it)."""
+
+    side_mm_per_100N: float
+    fore_aft_mm_per_100N: float
+    twist_deg_per_10Nm: float
+    torsion_Nm_per_deg: float
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class MastResult:
+    """Everything computed for one mast.
+
+    ``z`` (n,) and ``sections`` (n) are the solved stations, base to tip.
+    ``tip_compliance`` (6, 6), first order, order Fx Fy Fz Mx My Mz.
+    """
+
+    job: Job
+    mass: float
+    z: FloatArray
+    sections: tuple[SectionModel, ...]
+    tip_compliance: FloatArray
+    stiffness: Stiffness
+    cases: tuple[CaseResult, ...]
+    checks: tuple[Check, ...]
+    self_checks: tuple[SelfCheck, ...]
+    cautions: tuple[str, ...]
+
+    @property
+    def failed(self) -> bool:
+        """Whether any limit is exceeded."""
+        return any(c.verdict is Verdict.FAIL for c in self.checks)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ratio:
+    """A quantity across masts, with ratios to the first."""
+
+    name: str
+    unit: str
+    values: tuple[float | None, ...]
+    ratios: tuple[float | None, ...]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Comparison:
+    """Masts side by side; ``sentence`` says in plain words what the choice costs and buys."""
+
+    masts: tuple[MastResult, ...]
+    ratios: tuple[Ratio, ...]
+    sentence: str

@@ -1,0 +1,75 @@
+"""What a solved section is: properties, and the stress field of each unit action."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from mastcheck.material import Material
+
+FloatArray = NDArray[np.float64]
+
+ACTIONS = ("N", "Vx", "Vy", "Mx", "My", "T", "B")
+"""Resultants at the stacking line in mast axes, and the bimoment B about the shear centre."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Region:
+    """A polygon [m, in section axes, origin on the stacking line] of one material."""
+
+    polygon: Polygon
+    material: Material
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionProperties:
+    """Stiffness of a section, SI. Centroidal bending stiffness; x aft along the chord, y to port.
+
+    EA [N]; EIxx about the chordwise axis (EI_side), EIyy (EI_fore_aft), EIxy [N·m²]; GJ
+    [N·m²]; EGamma about Trefftz's shear centre [N·m⁴]; shear flexibilities [1/N]; centroid and
+    shear centre from the stacking line [m]; area [m²]; mass per length [kg/m].
+    """
+
+    EA: float
+    EIxx: float
+    EIyy: float
+    EIxy: float
+    GJ: float
+    EGamma: float
+    shear_flex_xx: float
+    shear_flex_yy: float
+    shear_flex_xy: float
+    centroid_x: float
+    centroid_y: float
+    shear_centre_x: float
+    shear_centre_y: float
+    mass_per_length: float
+    area: float
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class StressBasis:
+    """Stress of unit actions at mesh nodes (a node on an interface appears once per material).
+
+    points (n, 2) [m]; region (n,) index into the section's regions; fields (7, n, 3):
+    sigma_zz, tau_zx, tau_zy [Pa] per unit of each of ACTIONS [N, N·m, N·m²];
+    triangles (m, 3) indices into points, for drawing.
+    """
+
+    points: FloatArray
+    region: NDArray[np.int64]
+    fields: FloatArray
+    triangles: NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class SectionModel:
+    """A solved section: its regions, properties and stress basis; elements in its mesh."""
+
+    regions: tuple[Region, ...]
+    properties: SectionProperties
+    basis: StressBasis
+    elements: int
