@@ -1,0 +1,108 @@
+"""Structural checks of surf-foil masts: stiffness, strength and stability from a mast file.
+
+Four lines do a whole check; nothing prints and nothing is written::
+
+    import mastcheck
+    job = mastcheck.load("profiles/aluminium-75-wide.toml")
+    result = mastcheck.check(job)
+    result.stiffness.torsion_Nm_per_deg
+
+The public names are imported when first used, so that ``import mastcheck`` stays light.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from mastcheck.checks.result import (
+        CaseResult,
+        Check,
+        Comparison,
+        MastResult,
+        Stiffness,
+        Tip,
+        Verdict,
+    )
+    from mastcheck.checks.run import check, compare
+    from mastcheck.errors import InputError, MastcheckError
+    from mastcheck.files.mastfile import load
+    from mastcheck.job import Job
+    from mastcheck.limit import Limit, Quantity
+    from mastcheck.load import Lift, LoadCase, Rider
+    from mastcheck.mast import Construction, Mast, OutlineKind, SectionRecipe, Station, Web
+    from mastcheck.material import Material
+
+__version__ = "0.1.0"
+
+_HOME = {
+    "CaseResult": "checks.result",
+    "Check": "checks.result",
+    "Comparison": "checks.result",
+    "Construction": "mast",
+    "InputError": "errors",
+    "Job": "job",
+    "Lift": "load",
+    "Limit": "limit",
+    "LoadCase": "load",
+    "Mast": "mast",
+    "MastResult": "checks.result",
+    "MastcheckError": "errors",
+    "Material": "material",
+    "OutlineKind": "mast",
+    "Quantity": "limit",
+    "Rider": "load",
+    "SectionRecipe": "mast",
+    "Station": "mast",
+    "Stiffness": "checks.result",
+    "Tip": "checks.result",
+    "Verdict": "checks.result",
+    "Web": "mast",
+    "check": "checks.run",
+    "compare": "checks.run",
+    "load": "files.mastfile",
+}
+
+__all__ = [
+    "CaseResult",
+    "Check",
+    "Comparison",
+    "Construction",
+    "InputError",
+    "Job",
+    "Lift",
+    "Limit",
+    "LoadCase",
+    "Mast",
+    "MastResult",
+    "MastcheckError",
+    "Material",
+    "OutlineKind",
+    "Quantity",
+    "Rider",
+    "SectionRecipe",
+    "Station",
+    "Stiffness",
+    "Tip",
+    "Verdict",
+    "Web",
+    "__version__",
+    "check",
+    "compare",
+    "load",
+]
+
+
+def __getattr__(name: str) -> object:
+    """Import a public name from its home module on first use."""
+    if name not in _HOME:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    value: object = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    """The public names, for completion in a notebook."""
+    return sorted(__all__)

@@ -1,0 +1,34 @@
+"""``mastcheck check``: one mast, judged."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from mastcheck.cli.options import Options, exit_status, read_jobs, write_outputs
+
+
+def check(file: Path, /, *, options: Options | None = None) -> int:
+    """Check one mast: stiffness, each load case, limits, cautions.
+
+    Args:
+        file: the mast file (TOML).
+        options: shared options.
+
+    Returns:
+        The exit status.
+    """
+    options = options or Options()
+    (job,) = read_jobs([file], options)
+
+    from mastcheck.checks.run import check as run_check
+    from mastcheck.checks.run import compare
+    from mastcheck.cli.console import console
+    from mastcheck.cli.progress import Waiting
+    from mastcheck.cli.tables import print_check
+
+    with Waiting(1) as waiting:
+        result = run_check(job, progress=waiting.of(0, job.mast.name))
+        comparison = compare([result])
+        write_outputs(comparison, options)
+    print_check(console(), result, options.units)
+    return exit_status(comparison)

@@ -1,0 +1,55 @@
+"""``mastcheck compare``: masts side by side, with ratios to the first."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+from cyclopts import Parameter
+
+from mastcheck.cli.options import Options, exit_status, read_jobs, write_outputs
+from mastcheck.errors import InputError, Problem
+
+
+def compare(
+    first: Annotated[Path, Parameter(name="FILE")],
+    /,
+    *others: Annotated[Path, Parameter(name="FILE")],
+    options: Options | None = None,
+) -> int:
+    """Compare masts: the first is the measure, each other is given as a ratio to it.
+
+    Args:
+        first: the mast file (TOML) that the others are measured against.
+        others: one or more further mast files.
+        options: shared options.
+
+    Returns:
+        The exit status.
+    """
+    options = options or Options()
+    if not others:
+        raise InputError(
+            (
+                Problem(
+                    key="compare",
+                    found=str(first),
+                    rule="needs two or more mast files",
+                    remedy="add one",
+                ),
+            )
+        )
+    jobs = read_jobs([first, *others], options)
+
+    from mastcheck.checks.run import check
+    from mastcheck.checks.run import compare as set_side_by_side
+    from mastcheck.cli.console import console
+    from mastcheck.cli.progress import Waiting
+    from mastcheck.cli.tables import print_comparison
+
+    with Waiting(len(jobs)) as waiting:
+        results = [check(job, progress=waiting.of(i, job.mast.name)) for i, job in enumerate(jobs)]
+        comparison = set_side_by_side(results)
+        write_outputs(comparison, options)
+    print_comparison(console(), comparison, options.units)
+    return exit_status(comparison)

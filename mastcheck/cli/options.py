@@ -1,0 +1,147 @@
+"""Options that ``check`` and ``compare`` share, and what both do with them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from cyclopts import Parameter
+
+from mastcheck.cli.show import Units
+from mastcheck.errors import InputError, Problem
+from mastcheck.units import Dimension, UnitError, parse
+
+if TYPE_CHECKING:
+    from mastcheck.checks.result import Comparison
+    from mastcheck.job import Job
+
+
+@Parameter(name="*")
+@dataclass(frozen=True, kw_only=True)
+class Options:
+    """Options of one check, as they stand on the command line."""
+
+    length: str | None = None
+    """Another length, with its unit: "30 in". Stations are fractions, so a taper stretches."""
+
+    trim: Literal["base", "tip"] | None = None
+    """With --length: cut this end off instead, as one cuts an extrusion."""
+
+    rider: str | None = None
+    """Rider's mass, with its unit: "95 kg"."""
+
+    case: Annotated[
+        tuple[str, ...], Parameter(negative=(), consume_multiple=False, show_default=False)
+    ] = ()
+    """Only this load case. May be repeated."""
+
+    units: Units = "metric"
+    """Units of the printed tables and the report. Results in JSON stay in their stated units."""
+
+    json: Path | None = None
+    """Also write the results to this file as JSON."""
+
+    report: Path | None = None
+    """Also write a PDF report to this file."""
+
+
+def read_jobs(files: Sequence[Path], options: Options) -> list[Job]:
+    """Load mast files and change them as the options say.
+
+    Every file is read before any complaint, so that all faults can be mended at once.
+
+    Raises:
+        InputError: with the problems of all files and options.
+    """
+    from mastcheck.files.mastfile import apply, load
+
+    problems = list(_output_problems(options))
+    if options.trim and options.length is None:
+        problems.append(
+            Problem(key="--trim", found=options.trim, rule="needs a length", remedy="add --length")
+        )
+    length = _quantity("--length", options.length, Dimension.LENGTH, problems)
+    mass = _quantity("--rider", options.rider, Dimension.MASS, problems)
+    jobs = []
+    for file in files:
+        try:
+            job = load(file)
+            jobs.append(
+                apply(job, length=length, trim=options.trim, rider_mass=mass, cases=options.case or None)
+            )
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(tuple(dict.fromkeys(problems)))
+    return jobs
+
+
+def _quantity(
+    flag: str, text: str | None, dimension: Dimension, problems: list[Problem]
+) -> float | None:
+    """A quantity from the command line in SI, or None with the fault noted in ``problems``."""
+    if text is None:
+        return None
+    try:
+        value = parse(text, dimension)
+    except UnitError as error:
+        problems.append(Problem(key=flag, found=error.found, rule=error.rule, remedy=error.remedy))
+        return None
+    if value <= 0:
+        problems.append(Problem(key=flag, found=f'"{text}"', rule="must be greater than zero"))
+        return None
+    return value
+
+
+def _output_problems(options: Options) -> list[Problem]:
+    """What would stop the outputs from being written: told before the computing, not after it."""
+    problems = []
+    for flag, path in (("--json", options.json), ("--report", options.report)):
+        if path is None:
+            continue
+        if path.is_dir():
+            problems.append(
+                Problem(key=flag, found=str(path), rule="is a folder", remedy="name a file in it")
+            )
+    if options.report and options.report.suffix.lower() != ".pdf":
+        problems.append(
+            Problem(
+                key="--report", found=str(options.report), rule="must end in .pdf", remedy="rename it"
+            )
+        )
+    if options.json and options.report and options.json.resolve() == options.report.resolve():
+        problems.append(
+            Problem(
+                key="--json",
+                found=str(options.json),
+                rule="is also the report's path",
+                remedy="name another",
+            )
+        )
+    return problems
+
+
+def write_outputs(comparison: Comparison, options: Options) -> None:
+    """Write the files asked for, after all of them have been made: whole or not at all."""
+    made: list[tuple[Path, bytes]] = []
+    if options.json:
+        from mastcheck.report.json import result_json
+
+        made.append((options.json, result_json(comparison.masts).encode()))
+    if options.report:
+        from mastcheck.report.pdf import pdf
+
+        made.append((options.report, pdf(comparison, units=options.units)))
+    if made:
+        from mastcheck.report.write import write_whole
+
+        for path, content in made:
+            write_whole(path, content)
+
+
+def exit_status(comparison: Comparison) -> int:
+    """0 when every limit held, 1 when one is exceeded or a case is unstable."""
+    unstable = any(not case.stable for mast in comparison.masts for case in mast.cases)
+    return int(unstable or any(mast.failed for mast in comparison.masts))
