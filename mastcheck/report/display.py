@@ -1,0 +1,130 @@
+"""Numbers as people read them: display units, significant figures, safe text.
+
+Everything inside is SI. Reports start from the trade's metric units (mm, N, MPa) and convert
+to imperial here and nowhere else; results are not touched.
+"""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from functools import cache
+from typing import Literal
+
+System = Literal["metric", "imperial"]
+
+_LBF = 4.4482216152605  # N, exact
+_INCH = 25.4  # mm, exact
+_LB = 0.45359237  # kg, exact
+_FT_LBF = 1.3558179483314  # N·m
+
+_IMPERIAL: dict[str, tuple[float, str]] = {
+    "mm": (1 / _INCH, "in"),
+    "m": (1 / 0.3048, "ft"),
+    "kg": (1 / _LB, "lb"),
+    "kg/m": (0.3048 / _LB, "lb/ft"),
+    "kg/m³": (0.3048**3 / _LB, "lb/ft³"),
+    "N": (1 / _LBF, "lbf"),
+    "N·m": (1 / _FT_LBF, "lbf·ft"),
+    "MPa": (_INCH**2 / _LBF / 1000, "ksi"),
+    "GPa": (_INCH**2 / _LBF / 1000, "Msi"),
+    "N·m²": (1e6 / _LBF / _INCH**2 / 1000, "10³ lbf·in²"),
+    "mm per 100 N": (_LBF / _INCH / 10, "in per 10 lbf"),
+    "deg per 10 N·m": (_FT_LBF, "deg per 10 lbf·ft"),
+    "N·m per deg": (1 / _FT_LBF, "lbf·ft per deg"),
+}
+_ALIASES = {
+    "mm/100N": "mm per 100 N",
+    "mm/100 N": "mm per 100 N",
+    "deg/10Nm": "deg per 10 N·m",
+    "deg/10 N·m": "deg per 10 N·m",
+    "deg per 10 Nm": "deg per 10 N·m",
+    "N·m/deg": "N·m per deg",
+    "Nm/deg": "N·m per deg",
+    "N m per deg": "N·m per deg",
+    "Nm2": "N·m²",
+    "N m2": "N·m²",
+    "N·m2": "N·m²",
+}
+
+
+def unit_label(unit: str, system: System) -> str:
+    """The label under which a metric unit is printed."""
+    unit = _ALIASES.get(unit, unit)
+    label = _IMPERIAL[unit][1] if system == "imperial" and unit in _IMPERIAL else unit
+    return label.replace("deg", "°") if label in ("deg",) else label
+
+
+def factor(unit: str, system: System) -> float:
+    """What a value in a metric unit is multiplied by for display."""
+    unit = _ALIASES.get(unit, unit)
+    return _IMPERIAL[unit][0] if system == "imperial" and unit in _IMPERIAL else 1.0
+
+
+def number(value: float | None, digits: int = 3) -> str:
+    """A number to so many significant figures, without exponents where that stays readable.
+
+    >>> number(0.012345), number(12345.6), number(-0.0), number(None), number(float("inf"))
+    ('0.0123', '12 346', '0', '–', 'none')
+    """
+    if value is None or math.isnan(value):
+        return "–"
+    if math.isinf(value):
+        return "none"
+    if value == 0:
+        return "0"
+    size = math.floor(math.log10(abs(float(f"{value:.{digits - 1}e}"))))
+    if size < -4 or size > 8:
+        return f"{value:.{digits - 1}e}".replace("-", "−")
+    text = f"{value:,.{max(digits - 1 - size, 0)}f}".replace(",", "\u202f").replace("-", "−")
+    return text.replace("\u202f", " ")
+
+
+def fixed(value: float | None, places: int) -> str:
+    """A number to so many decimal places; a value that rounds to nothing loses its sign."""
+    if value is None or math.isnan(value):
+        return "–"
+    if math.isinf(value):
+        return "none"
+    rounded = round(value, places) + 0.0
+    return f"{rounded:.{places}f}".replace("-", "−")
+
+
+def quantity(value: float | None, unit: str, system: System, digits: int = 3) -> str:
+    """A value given in a metric unit, with the unit in which it is shown."""
+    if value is None:
+        return "–"
+    label = unit_label(unit, system)
+    gap = "" if label in ("", "°") else " "
+    return f"{number(value * factor(unit, system), digits)}{gap}{label}"
+
+
+@cache
+def _covered() -> frozenset[int]:
+    from matplotlib import get_data_path
+    from matplotlib.ft2font import FT2Font
+
+    return frozenset(FT2Font(f"{get_data_path()}/fonts/ttf/DejaVuSans.ttf").get_charmap())
+
+
+def plain(text: str, longest: int | None = None) -> str:
+    """Text from outside made fit for any page: one line, printable, in the fonts at hand.
+
+    A character that no bundled font can draw is named by its code point, since a blank box would
+    make two masts look alike and archival PDF refuses it.
+    """
+    out = []
+    for char in " ".join(text.split()):
+        drawable = ord(char) in _covered() and unicodedata.category(char) not in ("Cc", "Cf", "Cs", "Co", "Cn")
+        out.append(char if drawable else f"[U+{ord(char):04X}]")
+    joined = "".join(out)
+    if longest is not None and len(joined) > longest:
+        joined = joined[: longest - 1].rstrip() + "…"
+    return joined
+
+
+def breakable(text: str) -> str:
+    """Plain text with places to break inside words too long for a line or a table cell."""
+    return " ".join(
+        "\u200b".join(word[i : i + 18] for i in range(0, len(word), 18)) for word in plain(text).split(" ")
+    )

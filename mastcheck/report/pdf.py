@@ -1,0 +1,49 @@
+"""The PDF report, set by Typst from plain data; the same input gives the same bytes."""
+
+from __future__ import annotations
+
+import json
+from importlib.resources import files
+from pathlib import Path
+from typing import Literal
+
+from mastcheck.checks.result import Comparison
+from mastcheck.report.content import content
+
+# A fixed date, since a clock would make every run differ; the review box takes the real one.
+_TIMESTAMP = 0
+_STANDARDS = ["a-2a", "ua-1"]
+
+
+def pdf(
+    comparison: Comparison, *, units: Literal["metric", "imperial"] = "metric", paper: str = "a4"
+) -> bytes:
+    """The report on one mast or several, tagged for screen readers and fit for an archive.
+
+    Args:
+        comparison: the masts; one mast gives a report on that mast alone.
+        units: what numbers are shown in.
+        paper: a paper size by Typst's name, such as ``a4`` or ``us-letter``.
+
+    Returns:
+        The PDF (PDF/A-2a and PDF/UA-1).
+    """
+    import matplotlib
+    import typst
+
+    # The page is read as bytes, so that an installed package in a zip file works as well.
+    page = files("mastcheck.report").joinpath("report.typ").read_bytes()
+    made = typst.compile(
+        page,
+        format="pdf",
+        # Figures keep their text as text, in the font that matplotlib brings. No font of the
+        # machine may join in: a report would then differ from machine to machine.
+        font_paths=[str(Path(matplotlib.get_data_path()) / "fonts" / "ttf")],
+        ignore_system_fonts=True,
+        sys_inputs={"data": json.dumps(content(comparison, units=units)), "paper": paper},
+        pdf_standards=_STANDARDS,
+        timestamp=_TIMESTAMP,
+    )
+    if not isinstance(made, bytes):  # pragma: no cover - one PDF is always one run of bytes
+        raise TypeError("the page setter returned no PDF")
+    return made
