@@ -1,0 +1,404 @@
+"""From regions to a solved section. The only importer of sectionproperties.
+
+The library meshes the regions and solves the warping function, once, with E := G and nu := 0 in
+every material, so its "E-weighted J" is GJ. All that extension and bending need is integrated here
+over the same six-node triangles with the true E. The shear flow is solved here too, with the
+library's own mesh: its stiffness is G-weighted but its load is the E-weighted bending stress, which
+no single weighting gives. Its moment is then Trefftz's shear centre, exactly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from scipy.sparse import coo_matrix
+from scipy.sparse.linalg import splu
+from scipy.spatial import cKDTree
+
+from mastcheck.errors import GeometryError
+from mastcheck.section.model import (
+    ACTIONS,
+    FloatArray,
+    Region,
+    SectionModel,
+    SectionProperties,
+    StressBasis,
+)
+
+IntArray = NDArray[np.int64]
+
+LEAST_SPACING = 1e-6
+"""Points nearer than this share of the section's width are refused: the mesher would crash."""
+
+ELEMENTS = {"solid": 300, "hollow": 700, "composite": 1000}
+"""Triangles asked of the mesher, beyond those the contour's own panels force (measured: J to 0.1 %)."""
+
+MIN_ANGLE = 25.0
+"""Least angle of the mesh [deg]; the sharp tail keeps its own."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Mesh:
+    """Nodes (n, 2) [m], six-node triangles (m, 6), region (m,), E and G (m,) [Pa]."""
+
+    nodes: FloatArray
+    triangles: IntArray
+    region: IntArray
+    E: FloatArray
+    G: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Gauss:
+    """At Gauss points: weights (m, q) [m²], x and y (m, q) [m], N (q, 6), B (m, q, 2, 6) [1/m]."""
+
+    w: FloatArray
+    x: FloatArray
+    y: FloatArray
+    N: FloatArray
+    B: FloatArray
+
+
+def solve_section(regions: tuple[Region, ...], *, elements: int | None = None) -> SectionModel:
+    """Stiffness and unit stress fields of a cross-section.
+
+    Args:
+        regions: touching polygons [m], each of one material, origin on the stacking line.
+        elements: triangles to aim for; None takes what the construction needs for 0.1 % of GJ.
+
+    Returns:
+        Properties, stress basis and mesh size. Fields are resultants at the origin:
+        Mx = ∫ y σ, My = -∫ x σ, T = ∫ (x τ_zy - y τ_zx), B = ∫ w_s σ, with w_s the warping
+        function about the shear centre.
+
+    Raises:
+        GeometryError: regions that are invalid, overlap, leave a gap, are apart, or hold points so
+            close that the mesher would crash.
+    """
+    check_regions(regions)
+    mesh, omega, pole, GJ = _library_warping(regions, elements)
+    gauss = _gauss(mesh)
+    weight = gauss.w * mesh.E[:, None]
+    centroid, S = _bending(gauss, weight)
+    w_s, shear_centre = _warping(mesh, gauss, weight, omega, pole)
+    EGamma = float(np.sum(weight * _at_gauss(mesh, gauss, w_s) ** 2))
+    flow = _shear_functions(mesh, gauss, centroid, S)
+    tau = np.einsum("mqij,mjk->mqik", gauss.B, flow[mesh.triangles]) * mesh.G[:, None, None, None]
+    flex = np.einsum("mq,mqik,mqil->kl", gauss.w / mesh.G[:, None], tau, tau)
+    area = gauss.w.sum(axis=1)
+    density = np.array([r.material.density for r in regions])[mesh.region]
+    properties = SectionProperties(
+        EA=float(S[0, 0]),
+        EIxx=float(S[1, 1]),
+        EIyy=float(S[2, 2]),
+        EIxy=float(-S[1, 2]),
+        GJ=GJ,
+        EGamma=EGamma,
+        shear_flex_xx=float(flex[0, 0]),
+        shear_flex_yy=float(flex[1, 1]),
+        shear_flex_xy=float(flex[0, 1]),
+        centroid_x=float(centroid[0]),
+        centroid_y=float(centroid[1]),
+        shear_centre_x=float(shear_centre[0]),
+        shear_centre_y=float(shear_centre[1]),
+        mass_per_length=float(density @ area),
+        area=float(area.sum()),
+    )
+    basis = _stress_basis(mesh, properties, S, omega, pole, w_s, flow)
+    return SectionModel(
+        regions=regions, properties=properties, basis=basis, elements=len(mesh.triangles)
+    )
+
+
+def check_regions(regions: tuple[Region, ...]) -> None:
+    """Refuse what would crash or mislead the mesher, which cannot be caught later.
+
+    Args:
+        regions: polygons [m] with their materials.
+
+    Raises:
+        GeometryError: naming the fault and the region it is in.
+    """
+    if not regions:
+        raise GeometryError("a section needs at least one region")
+    for number, region in enumerate(regions):
+        _check_region(number, region)
+    polygons = [r.polygon for r in regions]
+    left, low, right, high = shapely.total_bounds(polygons)
+    spacing = LEAST_SPACING * max(right - left, high - low)
+    points = np.unique(np.concatenate([_vertices(p) for p in polygons]), axis=0)
+    pairs = cKDTree(points).query_pairs(spacing)
+    if pairs:
+        a, _ = next(iter(sorted(pairs)))
+        raise GeometryError(
+            f"points nearly coincide at x = {points[a, 0] * 1e3:.6g} mm,"
+            f" y = {points[a, 1] * 1e3:.6g} mm:"
+            " merge them, or close the gap between the regions"
+        )
+    whole = shapely.union_all(polygons)
+    if sum(p.area for p in polygons) - whole.area > 1e-9 * whole.area:
+        raise GeometryError("regions overlap: cut one with the other's own contour")
+    if not isinstance(whole, shapely.Polygon):
+        raise GeometryError("regions are apart: a section must be one connected piece")
+    for ring in whole.interiors:
+        if shapely.Polygon(ring).buffer(-spacing).is_empty:
+            raise GeometryError("a gap between regions: let them share the same contour points")
+    _check_shared_edges(polygons, spacing)
+
+
+def _check_region(number: int, region: Region) -> None:
+    material, polygon = region.material, region.polygon
+    if not isinstance(polygon, shapely.Polygon) or polygon.is_empty or not polygon.is_valid:
+        raise GeometryError(
+            f"region {number} is not a valid polygon: {shapely.is_valid_reason(polygon)}"
+        )
+    if not np.isfinite(_vertices(polygon)).all() or polygon.area <= 0:
+        raise GeometryError(f"region {number} has no area")
+    if not (material.E > 0 and material.G > 0):
+        raise GeometryError(f"region {number}: E and G of {material.name} must be positive")
+    for ring in (polygon.exterior, *polygon.interiors):
+        points = np.array(ring.coords)
+        if np.any(np.all(points[1:] == points[:-1], axis=1)):
+            raise GeometryError(f"region {number} repeats a point: merge coincident points first")
+
+
+def _check_shared_edges(polygons: list[shapely.Polygon], spacing: float) -> None:
+    """A point on or near another region's edge must be a point of that region too."""
+    for i, a in enumerate(polygons):
+        points = _vertices(a)
+        for j, b in enumerate(polygons):
+            if i == j:
+                continue
+            own = {tuple(p) for p in _vertices(b).tolist()}
+            stray = np.array([p for p in points.tolist() if tuple(p) not in own]).reshape(-1, 2)
+            if len(stray) and shapely.distance(shapely.points(stray), b.boundary).min() < spacing:
+                raise GeometryError(
+                    f"regions {i} and {j} touch without sharing points: give both the same points"
+                )
+
+
+def _vertices(polygon: shapely.Polygon) -> FloatArray:
+    return np.asarray(shapely.get_coordinates(polygon), dtype=np.float64)
+
+
+def _library_warping(
+    regions: tuple[Region, ...], elements: int | None
+) -> tuple[_Mesh, FloatArray, FloatArray, float]:
+    """Mesh, warping function (n,) [m²], the pole it is about (2,) [m], and GJ [N·m²].
+
+    The library works in section widths and in shares of the greatest G, so that its numbers are near
+    one, and similar sections get the same mesh.
+    """
+    from sectionproperties.analysis.section import Section
+    from sectionproperties.pre.geometry import CompoundGeometry, Geometry
+
+    polygons = [r.polygon for r in regions]
+    left, low, right, high = shapely.total_bounds(polygons)
+    size = max(right - left, high - low)
+    origin = np.array([left, low])
+    top = max(r.material.G for r in regions)
+    materials = _library_materials(regions, top)
+    scaled = [shapely.transform(p, lambda c: (c - origin) / size) for p in polygons]
+    parts = [Geometry(p, m) for p, m in zip(scaled, materials, strict=True)]
+    geometry = CompoundGeometry(parts) if len(parts) > 1 else parts[0]
+    # A triangle's mean area is about 0.55 of the greatest the mesher is allowed.
+    target = elements or ELEMENTS[_kind(regions)]
+    greatest = sum(p.area for p in scaled) / (0.55 * target)
+    geometry.create_mesh(mesh_sizes=[greatest] * len(parts), min_angle=MIN_ANGLE)
+    section = Section(geometry)
+    try:
+        section.calculate_geometric_properties()
+        section.calculate_warping_properties(solver_type="direct")
+    finally:
+        _clear_library_cache()
+    region = np.asarray(section.mesh["triangle_attributes"]).ravel().astype(np.int64)
+    mesh = _Mesh(
+        nodes=np.asarray(section.mesh_nodes) * size + origin,
+        triangles=np.asarray(section.mesh_elements, dtype=np.int64),
+        region=region,
+        E=np.array([r.material.E for r in regions])[region],
+        G=np.array([r.material.G for r in regions])[region],
+    )
+    pole = np.array(section.get_c()) * size + origin
+    omega = np.asarray(section.section_props.omega) * size**2
+    return mesh, omega, pole, float(section.get_ej()) * top * size**4
+
+
+def _library_materials(regions: tuple[Region, ...], top: float) -> list[Any]:
+    """One library material for each distinct G, the same object reused, or elements are dropped."""
+    from sectionproperties.pre.pre import Material
+
+    made: dict[float, Any] = {}
+    for region in regions:
+        G = region.material.G
+        if G not in made:
+            made[G] = Material(f"G{len(made)}", G / top, 0.0, 1.0, 1.0, "w")
+    return [made[r.material.G] for r in regions]
+
+
+def _clear_library_cache() -> None:
+    """Forget the library's cached shape functions, which grow by 30 MB a section without bound."""
+    from sectionproperties.analysis import fea
+
+    for name in ("__shape_function_cached", "shape_function_only"):
+        getattr(fea, name).cache_clear()
+
+
+def _kind(regions: tuple[Region, ...]) -> str:
+    if len(regions) > 1:
+        return "composite"
+    return "hollow" if len(regions[0].polygon.interiors) else "solid"
+
+
+def _shape(L: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Shape functions (q, 6) and their derivatives by area coordinate (q, 3, 6) at L (q, 3)."""
+    a, b, c = L.T
+    zero = np.zeros_like(a)
+    N = np.stack([a * (2 * a - 1), b * (2 * b - 1), c * (2 * c - 1), 4 * a * b, 4 * b * c, 4 * a * c], 1)
+    D = np.stack(
+        [
+            np.stack([4 * a - 1, zero, zero, 4 * b, zero, 4 * c], 1),
+            np.stack([zero, 4 * b - 1, zero, 4 * a, 4 * c, zero], 1),
+            np.stack([zero, zero, 4 * c - 1, zero, 4 * b, 4 * a], 1),
+        ],
+        1,
+    )
+    return N, D
+
+
+def _gradients(mesh: _Mesh, D: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """B (m, q, 2, 6) [1/m] and areas (m,) [m²]; the mesher's triangles have straight sides."""
+    p = mesh.nodes[mesh.triangles[:, :3]]
+    x, y = p[..., 0], p[..., 1]
+    dy = np.roll(y, -1, axis=1) - np.roll(y, -2, axis=1)
+    dx = np.roll(x, -2, axis=1) - np.roll(x, -1, axis=1)
+    twice = np.sum(x * dy, axis=1)
+    grad = np.stack([dy, dx], axis=1) / twice[:, None, None]
+    return np.einsum("mia,qaj->mqij", grad, D), twice / 2
+
+
+def _gauss(mesh: _Mesh) -> _Gauss:
+    """Six-point rule, exact to the fourth degree (Cowper 1973, from memory): warping squared."""
+    g1, w1 = 0.445948490915965, 0.223381589678011
+    g2, w2 = 0.091576213509771, 0.109951743655322
+    L = np.array([np.roll([1 - 2 * g, g, g], k) for g in (g1, g2) for k in range(3)])
+    N, D = _shape(L)
+    B, area = _gradients(mesh, D)
+    xy = np.einsum("qj,mjk->mqk", N, mesh.nodes[mesh.triangles])
+    w = area[:, None] * np.array([w1] * 3 + [w2] * 3)
+    return _Gauss(w=w, x=xy[..., 0], y=xy[..., 1], N=N, B=B)
+
+
+def _at_gauss(mesh: _Mesh, gauss: _Gauss, nodal: FloatArray) -> FloatArray:
+    return np.asarray(nodal[mesh.triangles] @ gauss.N.T)
+
+
+def _bending(gauss: _Gauss, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Centroid (2,) [m] and stiffness (3, 3) of (e0, kx, ky) against (N, Mx, My) about it."""
+    EA = weight.sum()
+    centroid = np.array([np.sum(weight * gauss.x), np.sum(weight * gauss.y)]) / EA
+    shape = np.stack([np.ones_like(gauss.x), gauss.y - centroid[1], -(gauss.x - centroid[0])])
+    return centroid, np.einsum("mq,imq,jmq->ij", weight, shape, shape)
+
+
+def _warping(
+    mesh: _Mesh, gauss: _Gauss, weight: FloatArray, omega: FloatArray, pole: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Warping (n,) [m²] about the shear centre, and that centre (2,) [m].
+
+    Moving the pole from p to s adds -(ys - yp) x + (xs - xp) y, so the s that leaves warping
+    orthogonal (E-weighted) to 1, x and y is Trefftz's shear centre.
+    """
+    x, y = gauss.x - pole[0], gauss.y - pole[1]
+    size = np.sqrt(np.abs(x).max() ** 2 + np.abs(y).max() ** 2)
+    shape = np.stack([np.full_like(x, size), x, y])
+    A = np.einsum("mq,imq,jmq->ij", weight, shape, shape)
+    b = np.einsum("mq,imq,mq->i", weight, shape, _at_gauss(mesh, gauss, omega))
+    c, cx, cy = np.linalg.solve(A, -b)
+    moved = omega + c * size + cx * (mesh.nodes[:, 0] - pole[0]) + cy * (mesh.nodes[:, 1] - pole[1])
+    return moved, np.array([pole[0] + cy, pole[1] - cx])
+
+
+def _shear_functions(mesh: _Mesh, gauss: _Gauss, centroid: FloatArray, S: FloatArray) -> FloatArray:
+    """(n, 2) [m/N·Pa...] potentials of the shear flow under unit Vx and Vy: tau = G grad(psi).
+
+    Weak form of equilibrium along the mast: ∫ G ∇psi·∇v = ∫ (dσ/dz) v, where the bending stress
+    grows by dMx/dz = Vy and dMy/dz = -Vx. Only gradients matter, so the first node is held.
+    """
+    strain = np.linalg.solve(S, np.array([[0.0, 0.0], [0.0, 1.0], [-1.0, 0.0]]))
+    shape = np.stack([np.ones_like(gauss.x), gauss.y - centroid[1], -(gauss.x - centroid[0])])
+    growth = np.einsum("imq,ik->mqk", shape, strain) * mesh.E[:, None, None]
+    load = np.einsum("mq,qj,mqk->mjk", gauss.w, gauss.N, growth)
+    stiff = np.einsum("mq,mqij,mqil->mjl", gauss.w * mesh.G[:, None], gauss.B, gauss.B)
+    n = len(mesh.nodes)
+    rows = np.repeat(mesh.triangles, 6, axis=1).ravel()
+    columns = np.tile(mesh.triangles, (1, 6)).ravel()
+    K = coo_matrix((stiff.ravel(), (rows, columns)), shape=(n, n)).tocsc()
+    f = np.zeros((n, 2))
+    np.add.at(f, mesh.triangles, load)
+    factor = splu(
+        K[1:, 1:],
+        permc_spec="MMD_AT_PLUS_A",
+        diag_pivot_thresh=0.0,
+        options={"SymmetricMode": True},
+    )
+    return np.concatenate([np.zeros((1, 2)), factor.solve(f[1:])])
+
+
+def _stress_basis(
+    mesh: _Mesh,
+    p: SectionProperties,
+    S: FloatArray,
+    omega: FloatArray,
+    pole: FloatArray,
+    w_s: FloatArray,
+    flow: FloatArray,
+) -> StressBasis:
+    """Unit fields at the nodes, averaged over the elements of one region that meet there."""
+    n = len(mesh.nodes)
+    corners = np.array([[1, 0, 0], [0, 1, 0], [0, 0, 1], [0.5, 0.5, 0], [0, 0.5, 0.5], [0.5, 0, 0.5]])
+    _, D = _shape(corners)
+    B, _ = _gradients(mesh, D)
+    xy = mesh.nodes[mesh.triangles]
+    G = mesh.G[:, None, None]
+    spin = np.stack([xy[..., 1] - pole[1], -(xy[..., 0] - pole[0])], axis=-1)
+    torsion = G / p.GJ * (np.einsum("mqij,mj->mqi", B, omega[mesh.triangles]) - spin)
+    shear = np.einsum("mqij,mjk->kmqi", B, flow[mesh.triangles]) * G
+    key, inverse = np.unique((mesh.region[:, None] * n + mesh.triangles).ravel(), return_inverse=True)
+    node, region = key % n, key // n
+    count = np.bincount(inverse)
+
+    def mean(values: FloatArray) -> FloatArray:
+        flat = values.reshape(-1, 2)
+        return np.stack([np.bincount(inverse, flat[:, k]) for k in (0, 1)], axis=1) / count[:, None]
+
+    E = np.zeros(len(key))
+    E[inverse] = np.repeat(mesh.E, 6)
+    points = mesh.nodes[node]
+    fields = np.zeros((len(ACTIONS), len(key), 3))
+    fields[[0, 3, 4], :, 0] = _unit_bending(points, E, p, S)
+    torque = mean(torsion)
+    # A force at the stacking line also twists: the moment about the shear centre is
+    # T - xs Vy + ys Vx.
+    fields[1, :, 1:] = mean(shear[0]) + p.shear_centre_y * torque
+    fields[2, :, 1:] = mean(shear[1]) - p.shear_centre_x * torque
+    fields[5, :, 1:] = torque
+    fields[6, :, 0] = E * w_s[node] / p.EGamma
+    local = inverse.reshape(mesh.triangles.shape)
+    split = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
+    triangles = local[:, split].reshape(-1, 3).astype(np.int64)
+    return StressBasis(points=points, region=region.astype(np.int64), fields=fields, triangles=triangles)
+
+
+def _unit_bending(points: FloatArray, E: FloatArray, p: SectionProperties, S: FloatArray) -> FloatArray:
+    """(3, n) axial stress of unit N, Mx and My at the stacking line (N is moved to the centroid)."""
+    to_centroid = np.array([[1.0, 0.0, 0.0], [-p.centroid_y, 1.0, 0.0], [p.centroid_x, 0.0, 1.0]])
+    strain = np.linalg.solve(S, to_centroid)
+    shape = np.stack(
+        [np.ones(len(points)), points[:, 1] - p.centroid_y, -(points[:, 0] - p.centroid_x)], axis=1
+    )
+    return np.asarray((E[:, None] * (shape @ strain)).T)
