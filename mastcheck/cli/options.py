@@ -18,18 +18,22 @@ if TYPE_CHECKING:
     from mastcheck.job import Job
 
 
+# A hyphen may lead, so that "-1 m" is refused for what it is and not taken for an option.
+_Quantity = Annotated[str | None, Parameter(allow_leading_hyphen=True)]
+
+
 @Parameter(name="*")
 @dataclass(frozen=True, kw_only=True)
 class Options:
     """Options of one check, as they stand on the command line."""
 
-    length: str | None = None
+    length: _Quantity = None
     """Another length, with its unit: "30 in". Stations are fractions, so a taper stretches."""
 
     trim: Literal["base", "tip"] | None = None
     """With --length: cut this end off instead, as one cuts an extrusion."""
 
-    rider: str | None = None
+    rider: _Quantity = None
     """Rider's mass, with its unit: "95 kg"."""
 
     case: Annotated[
@@ -58,19 +62,14 @@ def read_jobs(files: Sequence[Path], options: Options) -> list[Job]:
     from mastcheck.files.mastfile import apply, load
 
     problems = list(_output_problems(options))
-    if options.trim and options.length is None:
-        problems.append(
-            Problem(key="--trim", found=options.trim, rule="needs a length", remedy="add --length")
-        )
     length = _quantity("--length", options.length, Dimension.LENGTH, problems)
     mass = _quantity("--rider", options.rider, Dimension.MASS, problems)
+    # A length that could not be read is one fault, not a second one for the trim that goes with it.
+    trim = None if length is None and options.length is not None else options.trim
     jobs = []
     for file in files:
         try:
-            job = load(file)
-            jobs.append(
-                apply(job, length=length, trim=options.trim, rider_mass=mass, cases=options.case or None)
-            )
+            jobs.append(apply(load(file), length=length, trim=trim, rider_mass=mass, cases=options.case))
         except InputError as error:
             problems += error.problems
     if problems:
@@ -85,14 +84,10 @@ def _quantity(
     if text is None:
         return None
     try:
-        value = parse(text, dimension)
+        return parse(text, dimension)
     except UnitError as error:
         problems.append(Problem(key=flag, found=error.found, rule=error.rule, remedy=error.remedy))
         return None
-    if value <= 0:
-        problems.append(Problem(key=flag, found=f'"{text}"', rule="must be greater than zero"))
-        return None
-    return value
 
 
 def _output_problems(options: Options) -> list[Problem]:

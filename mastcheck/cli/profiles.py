@@ -11,7 +11,7 @@ def profiles() -> int:
     """
     from mastcheck.cli.console import console
     from mastcheck.cli.tables import print_profiles
-    from mastcheck.files.mastfile import shipped
+    from mastcheck.files.profiles import shipped
 
     print_profiles(console(), shipped())
     return 0

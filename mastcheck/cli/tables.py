@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 
 from rich.console import Console
 from rich.table import Table
@@ -22,22 +23,20 @@ _VERDICT_WORDS = {Verdict.PASS: ("pass", "green"), Verdict.FAIL: ("FAIL", "bold 
 def print_check(console: Console, result: MastResult, units: Units) -> None:
     """One mast: who and how heavy, stiffness, load cases, verdicts, assumptions, cautions last."""
     _title(console, result.job.mast.name)
-    console.print(about(result, units))
+    _show(console, about(result, units))
     _heading(console, "Sections")
-    console.print(section_table(result, units))
+    _show(console, section_table(result, units))
     _heading(console, "Stiffness at the tip, first order")
-    console.print(stiffness_table(result, units))
+    _show(console, stiffness_table(result, units))
     _heading(console, "Load cases: movement of the tip at service load, second order")
-    console.print(movement_table(result.cases, units))
-    _heading(console, "Load cases: strength and stability")
-    console.print(strength_table(result.cases, units))
-    for case in result.cases:
-        if not case.stable:
-            console.print(Text(f"{one_line(case.case.name)}: {unstable_words(case)}", style="bold red"))
+    _show(console, movement_table(result.cases, units))
+    _heading(console, "Load cases: strength at factored load, stability at service load")
+    _show(console, strength_table(result.cases, units))
+    _say_unstable(console, result)
     _heading(console, "Limits and strength")
-    console.print(check_table(result.checks, units))
+    _show(console, check_table(result.checks, units))
     _heading(console, "Self-checks")
-    console.print(self_check_table(result.self_checks))
+    _show(console, self_check_table(result.self_checks))
     _heading(console, "Assumptions")
     _items(console, assumptions(result.job, units))
     _cautions(console, result.cautions)
@@ -47,14 +46,14 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
     """Masts side by side with ratios to the first, the plain sentence, verdicts, cautions last."""
     masts = comparison.masts
     _title(console, "Comparison")
-    console.print(about_table(masts, units))
+    _show(console, about_table(masts, units))
     _heading(console, "Side by side (× ratio to the first)")
-    console.print(ratio_table(comparison, units))
+    _show(console, ratio_table(comparison, units))
     _heading(console, "In plain words")
     console.print(Text(one_line(comparison.sentence), style="bold"), soft_wrap=not console.is_terminal)
     for mast in masts:
         _heading(console, f"Limits and strength: {mast.job.mast.name}")
-        console.print(check_table(mast.checks, units))
+        _show(console, check_table(mast.checks, units))
         for case in mast.cases:
             if not case.stable:
                 console.print(
@@ -63,19 +62,21 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
     _heading(console, "Self-checks")
     for mast in masts:
         console.print(Text(one_line(mast.job.mast.name), style="dim"))
-        console.print(self_check_table(mast.self_checks))
+        _show(console, self_check_table(mast.self_checks))
     _heading(console, "Assumptions")
     lists = [assumptions(mast.job, units) for mast in masts]
     _items(console, dict.fromkeys(line for lines in lists for line in lines))
     _cautions(console, dict.fromkeys(c for mast in masts for c in mast.cautions))
 
 
-def print_profiles(console: Console, shipped: Iterable[tuple[str, str]]) -> None:
-    """The shipped masts: path, and what each is."""
-    table = _table("file", "mast")
-    for path, words in shipped:
-        table.add_row(_text(path), _text(words))
-    console.print(table)
+def print_profiles(console: Console, shipped: Iterable[tuple[Path, str, str]]) -> None:
+    """The shipped masts: path, name, and what the file says of itself."""
+    table = _table("file", "mast", "note")
+    here = Path.cwd()
+    for path, name, note in shipped:
+        shown = path.relative_to(here) if path.is_relative_to(here) else path
+        table.add_row(_text(str(shown)), _text(name), _text(note))
+    _show(console, table)
 
 
 def about(result: MastResult, units: Units) -> Text:
@@ -108,10 +109,10 @@ def about_table(masts: Sequence[MastResult], units: Units) -> Table:
 def section_table(result: MastResult, units: Units) -> Table:
     """Section properties at base, middle and tip (the solved station nearest to each)."""
     ei, mm = unit_label("N·m²", units), unit_label("mm", units)
-    table = Table(box=None, padding=(0, 3, 0, 0), header_style="dim", show_edge=False)
+    table = _bare()
     table.add_column("")
     for name in ("z", "EI_side", "EI_fore_aft", "GJ", "shear centre"):
-        table.add_column(f"{name} {mm if name in ('z', 'shear centre') else ei}", justify="right")
+        table.add_column(f"{name}\n{mm if name in ('z', 'shear centre') else ei}", justify="right")
     for name, at in (("base", 0.0), ("middle", 0.5), ("tip", 1.0)):
         i = nearest(result.z, at * result.job.mast.length)
         p = result.sections[i].properties
@@ -130,7 +131,7 @@ def section_table(result: MastResult, units: Units) -> Table:
 def stiffness_table(result: MastResult, units: Units) -> Table:
     """Tip stiffness in the trade's words."""
     s = result.stiffness
-    table = Table(box=None, padding=(0, 3, 0, 0), show_header=False)
+    table = _bare(header=False)
     table.add_column("")
     table.add_column("", justify="right")
     table.add_column("")
@@ -150,11 +151,11 @@ def movement_table(cases: Sequence[CaseResult], units: Units) -> Table:
     table = _table(
         "case",
         **{
-            f"side {mm}": 1,
-            f"fore-aft {mm}": 1,
-            "roll deg": 1,
-            "pitch deg": 1,
-            "twist deg": 1,
+            f"side\n{mm}": 1,
+            f"fore-aft\n{mm}": 1,
+            "roll\ndeg": 1,
+            "pitch\ndeg": 1,
+            "twist\ndeg": 1,
             "amplified": 1,
         },
     )
@@ -176,11 +177,11 @@ def strength_table(cases: Sequence[CaseResult], units: Units) -> Table:
     """Largest stress of each case at factored load, where it is, and the buckling factor."""
     mm, mpa = unit_label("mm", units), unit_label("MPa", units)
     columns = {
-        f"stress {mpa}": 1,
-        f"at z {mm}": 1,
-        f"at x, y {mm}": 1,
+        f"stress\n{mpa}": 1,
+        f"at z\n{mm}": 1,
+        f"at x, y\n{mm}": 1,
         "utilisation": 1,
-        "buckles at": 1,
+        "buckles at\n× service": 1,
     }
     table = _table("case", **columns)
     for case in cases:
@@ -196,14 +197,18 @@ def strength_table(cases: Sequence[CaseResult], units: Units) -> Table:
             MISSING if case.max_at_z is None else number(1e3 * case.max_at_z, "mm", units),
             MISSING if xy is None else ", ".join(signed(1e3 * v, "mm", units) for v in xy),
             Text(used if known else MISSING, style=_utilisation_style(case.utilisation)),
-            "never" if math.isinf(factor) else f"{factor:.2f} × load",
+            "never" if math.isinf(factor) else f"{factor:.2f}",
         )
     return table
 
 
 def unstable_words(case: CaseResult) -> str:
     """What is said of a case past its buckling load."""
-    return f"UNSTABLE: buckles at {case.buckling_factor:.2f} times the service load"
+    factor = case.case.strength_factor
+    return (
+        f"UNSTABLE: buckles at {case.buckling_factor:.2f} times the service load"
+        f" ({factor:.2f} times is asked for)"
+    )
 
 
 def check_table(checks: Sequence[Check], units: Units) -> Table | Text:
@@ -304,14 +309,37 @@ def _utilisation_style(value: float | None) -> str:
     return "bold red" if value is not None and value > 1 else ""
 
 
+def _bare(*, header: bool = True) -> Table:
+    """A table without lines, so that nothing depends on the width or on line-drawing letters."""
+    return Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim", show_header=header)
+
+
+def _show(console: Console, content: Table | Text) -> None:
+    """Print a table; in a pipe without the blanks that fill its last column."""
+    if console.is_terminal:
+        console.print(content)
+        return
+    with console.capture() as caught:
+        console.print(content)
+    for line in caught.get().splitlines():
+        console.print(Text(line.rstrip()), soft_wrap=True)
+
+
 def _table(*left: str, **columns: int) -> Table:
-    """A table without lines: ``left`` columns of words, then named ones (1: of numbers)."""
-    table = Table(box=None, padding=(0, 3, 0, 0), header_style="dim", show_edge=False)
+    """A table of ``left`` columns of words, then named ones (1: of numbers)."""
+    table = _bare()
     for name in left:
         table.add_column(name, overflow="fold")
     for name, is_number in columns.items():
         table.add_column(name, justify="right" if is_number else "left")
     return table
+
+
+def _say_unstable(console: Console, mast: MastResult) -> None:
+    """A line for each case past its buckling load."""
+    for case in mast.cases:
+        if not case.stable:
+            console.print(Text(f"{one_line(case.case.name)}: {unstable_words(case)}", style="bold red"))
 
 
 def _title(console: Console, words: str) -> None:

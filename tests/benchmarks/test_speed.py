@@ -1,0 +1,34 @@
+"""Times of what a person waits for. Run apart: pytest tests/benchmarks --benchmark-enable."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import mastcheck
+
+MAST = Path(__file__).parents[2] / "profiles" / "aluminium-75-wide.toml"
+
+
+def test_cold_help(benchmark) -> None:
+    command = [sys.executable, "-m", "mastcheck", "--help"]
+    benchmark(lambda: subprocess.run(command, check=True, capture_output=True))
+
+
+def test_cold_check(benchmark) -> None:
+    command = [sys.executable, "-m", "mastcheck", "check", str(MAST)]
+    benchmark.pedantic(lambda: subprocess.run(command, check=False, capture_output=True), rounds=3)
+
+
+def test_section_solve(benchmark) -> None:
+    from mastcheck.section.regions import regions_at
+    from mastcheck.section.solve import solve_section
+
+    mast = mastcheck.load(MAST).mast
+    benchmark.pedantic(lambda: solve_section(regions_at(mast, 0.5)), rounds=5, warmup_rounds=1)
+
+
+def test_check(benchmark) -> None:
+    job = mastcheck.load(MAST)
+    benchmark.pedantic(lambda: mastcheck.check(job), rounds=3, warmup_rounds=1)
