@@ -1,0 +1,155 @@
+"""Quantities with units: a strict parser that turns ``"750 mm"`` into SI once, at the edge."""
+
+from __future__ import annotations
+
+import math
+import re
+from difflib import get_close_matches
+from enum import StrEnum
+from fractions import Fraction
+
+from mastcheck.errors import MastcheckError
+
+
+class Dimension(StrEnum):
+    """Kinds of quantity the tool reads."""
+
+    LENGTH = "length"
+    MASS = "mass"
+    FORCE = "force"
+    MOMENT = "moment"
+    STRESS = "stress or modulus"
+    DENSITY = "density"
+    ANGLE = "angle"
+
+
+class UnitError(MastcheckError):
+    """A quantity that cannot be read: the text found, the rule it breaks, the remedy."""
+
+    def __init__(self, found: str, rule: str, remedy: str) -> None:
+        self.found = found
+        self.rule = rule
+        self.remedy = remedy
+        super().__init__(f"{found}: {rule}; {remedy}")
+
+
+_EXAMPLE = {
+    Dimension.LENGTH: "750 mm",
+    Dimension.MASS: "85 kg",
+    Dimension.FORCE: "200 N",
+    Dimension.MOMENT: "20 N m",
+    Dimension.STRESS: "70 GPa",
+    Dimension.DENSITY: "1550 kg/m3",
+    Dimension.ANGLE: "2 deg",
+}
+_INCH = Fraction(254, 10000)
+_FOOT = 12 * _INCH
+_POUND = Fraction(45359237, 100000000)
+_POUND_FORCE = _POUND * Fraction(980665, 100000)
+# pi is no rational, but the double nearest to pi/180 taken as a fraction keeps one rounding.
+_DEGREE = Fraction(math.pi) / 180
+_UNITS: dict[str, tuple[Dimension, Fraction]] = {
+    "mm": (Dimension.LENGTH, Fraction(1, 1000)),
+    "cm": (Dimension.LENGTH, Fraction(1, 100)),
+    "m": (Dimension.LENGTH, Fraction(1)),
+    "in": (Dimension.LENGTH, _INCH),
+    "ft": (Dimension.LENGTH, _FOOT),
+    "g": (Dimension.MASS, Fraction(1, 1000)),
+    "kg": (Dimension.MASS, Fraction(1)),
+    "lb": (Dimension.MASS, _POUND),
+    "N": (Dimension.FORCE, Fraction(1)),
+    "kN": (Dimension.FORCE, Fraction(1000)),
+    "lbf": (Dimension.FORCE, _POUND_FORCE),
+    "N m": (Dimension.MOMENT, Fraction(1)),
+    "kN m": (Dimension.MOMENT, Fraction(1000)),
+    "N mm": (Dimension.MOMENT, Fraction(1, 1000)),
+    "lbf ft": (Dimension.MOMENT, _POUND_FORCE * _FOOT),
+    "lbf in": (Dimension.MOMENT, _POUND_FORCE * _INCH),
+    "Pa": (Dimension.STRESS, Fraction(1)),
+    "kPa": (Dimension.STRESS, Fraction(10**3)),
+    "MPa": (Dimension.STRESS, Fraction(10**6)),
+    "GPa": (Dimension.STRESS, Fraction(10**9)),
+    "psi": (Dimension.STRESS, _POUND_FORCE / _INCH**2),
+    "ksi": (Dimension.STRESS, 1000 * _POUND_FORCE / _INCH**2),
+    "kg/m3": (Dimension.DENSITY, Fraction(1)),
+    "g/cm3": (Dimension.DENSITY, Fraction(1000)),
+    "lb/ft3": (Dimension.DENSITY, _POUND / _FOOT**3),
+    "lb/in3": (Dimension.DENSITY, _POUND / _INCH**3),
+    "deg": (Dimension.ANGLE, _DEGREE),
+    "rad": (Dimension.ANGLE, Fraction(1)),
+}
+_SPELLINGS = {"Nm": "N m", "kNm": "kN m", "Nmm": "N mm", "°": "deg", '"': "in"}
+# Digits and exponent are bounded, so that exact arithmetic cannot be made to run for ever.
+_QUANTITY = re.compile(
+    r"\s*([+-]?(?:[0-9]{1,40}\.?[0-9]{0,40}|\.[0-9]{1,40})(?:[eE][+-]?[0-9]{1,2})?)\s*(.*?)\s*",
+    re.DOTALL,
+)
+
+
+def parse(text: object, dimension: Dimension) -> float:
+    """The quantity in SI units, rounded once.
+
+    Args:
+        text: a number and its unit, such as ``"750 mm"``.
+        dimension: the kind of quantity wanted.
+
+    Returns: metres, kilograms, newtons, newton metres, pascals, kg/m³ or radians.
+
+    Raises: UnitError for a bare number, an unknown unit, or a unit of another dimension.
+
+    >>> parse("750 mm", Dimension.LENGTH)
+    0.75
+    """
+    wanted = f"an {dimension}" if dimension is Dimension.ANGLE else f"a {dimension}"
+    example = f'write {wanted} with its unit, such as "{_EXAMPLE[dimension]}"'
+    if isinstance(text, bool) or not isinstance(text, str):
+        kind = "a bare number has no unit" if type(text) in (int, float) else f"is not {wanted}"
+        raise UnitError(shown(text), kind, example)
+    match = _QUANTITY.fullmatch(text)
+    if match is None:
+        raise UnitError(shown(text), "does not start with a finite number", example)
+    number, spelled = match.groups()
+    if not spelled:
+        raise UnitError(shown(text), "a bare number has no unit", example)
+    unit = _canonical(spelled)
+    if unit not in _UNITS:
+        raise UnitError(shown(text), _unknown_rule(spelled), _unknown_remedy(unit, dimension, example))
+    actual, factor = _UNITS[unit]
+    if actual is not dimension:
+        rule = f"{unit} is a unit of {actual}, and {wanted} is wanted"
+        raise UnitError(shown(text), rule, example)
+    return float(Fraction(number) * factor)
+
+
+def shown(value: object, width: int = 60) -> str:
+    """A value as printed in a message: quoted, escaped, one line, at most ``width`` characters."""
+    text = f'"{_escaped(value)}"' if isinstance(value, str) else _escaped(str(value))
+    return text if len(text) <= width else text[: width - 3] + "..."
+
+
+def _escaped(text: str) -> str:
+    """Text safe for a terminal: control characters as escapes."""
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+
+
+def _canonical(unit: str) -> str:
+    """One spelling for each unit: ``N·m``, ``N*m``, ``Nm`` are ``N m``; ``m³``, ``m^3`` are ``m3``."""
+    plain = unit.replace("³", "3").replace("^3", "3")
+    plain = " ".join(re.sub(r"[·⋅*]", " ", plain).split())
+    plain = re.sub(r"\s*/\s*", "/", plain)
+    return _SPELLINGS.get(plain, plain)
+
+
+def _unknown_rule(unit: str) -> str:
+    if unit.startswith(","):
+        return "a decimal comma is not read"
+    return f"unknown unit {shown(unit, 24)}"
+
+
+def _unknown_remedy(unit: str, dimension: Dimension, example: str) -> str:
+    """The nearest unit of the wanted dimension, by spelling without regard to case."""
+    if unit.startswith(","):
+        return "use a decimal point"
+    wanted = {u.lower(): u for u, (d, _) in _UNITS.items() if d is dimension}
+    near = get_close_matches(unit.lower(), wanted, n=1, cutoff=0.5)
+    return f'did you mean "{wanted[near[0]]}"?' if near else example

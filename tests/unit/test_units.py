@@ -1,0 +1,89 @@
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from mastcheck.errors import MastcheckError
+from mastcheck.units import Dimension, UnitError, parse, shown
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "value"),
+    [
+        ("750 mm", Dimension.LENGTH, 0.75),
+        ("750mm", Dimension.LENGTH, 0.75),
+        (" 2.5  mm ", Dimension.LENGTH, 0.0025),
+        ("30 in", Dimension.LENGTH, 0.762),
+        ("2.5 ft", Dimension.LENGTH, 0.762),
+        ("-60 mm", Dimension.LENGTH, -0.06),
+        ("1e3 mm", Dimension.LENGTH, 1.0),
+        ("85 kg", Dimension.MASS, 85.0),
+        ("200 lb", Dimension.MASS, 90.718474),
+        ("200 N", Dimension.FORCE, 200.0),
+        ("1 lbf", Dimension.FORCE, 4.4482216152605),
+        ("20 N m", Dimension.MOMENT, 20.0),
+        ("20 N·m", Dimension.MOMENT, 20.0),
+        ("20 Nm", Dimension.MOMENT, 20.0),
+        ("70 GPa", Dimension.STRESS, 70e9),
+        ("10 ksi", Dimension.STRESS, 68947572.93168361),
+        ("1 psi", Dimension.STRESS, 6894.757293168362),
+        ("1550 kg/m3", Dimension.DENSITY, 1550.0),
+        ("1.55 g/cm³", Dimension.DENSITY, 1550.0),
+        ("180 deg", Dimension.ANGLE, math.pi),
+        ("0.1 rad", Dimension.ANGLE, 0.1),
+    ],
+)
+def test_reads(text: str, dimension: Dimension, value: float) -> None:
+    assert parse(text, dimension) == value  # exactly: one rounding, at the end
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "rule", "remedy"),
+    [
+        (750, Dimension.LENGTH, "bare number", "750 mm"),
+        ("750", Dimension.LENGTH, "bare number", "750 mm"),
+        (True, Dimension.LENGTH, "is not a length", "750 mm"),
+        (None, Dimension.LENGTH, "is not a length", "750 mm"),
+        ("85 kg", Dimension.LENGTH, "kg is a unit of mass", "750 mm"),
+        ("200 lb", Dimension.FORCE, "lb is a unit of mass", "200 N"),
+        ("750 mmm", Dimension.LENGTH, "unknown unit", '"mm"'),
+        ("70 gpa", Dimension.STRESS, "unknown unit", '"GPa"'),
+        ("7 parsec", Dimension.LENGTH, "unknown unit", "750 mm"),
+        ("nan mm", Dimension.LENGTH, "finite number", "750 mm"),
+        ("inf mm", Dimension.LENGTH, "finite number", "750 mm"),
+        ("", Dimension.LENGTH, "finite number", "750 mm"),
+        ("2,5 mm", Dimension.LENGTH, "decimal comma", "decimal point"),
+        ("1 2 mm", Dimension.LENGTH, "unknown unit", ""),
+        ("1e999 mm", Dimension.LENGTH, "", ""),
+        ("٣ mm", Dimension.LENGTH, "finite number", ""),
+        (float("nan"), Dimension.LENGTH, "bare number", ""),
+    ],
+)
+def test_refuses(text: object, dimension: Dimension, rule: str, remedy: str) -> None:
+    with pytest.raises(UnitError) as caught:
+        parse(text, dimension)
+    assert rule in caught.value.rule
+    assert remedy in caught.value.remedy
+
+
+@given(st.text())
+def test_any_text_gives_a_finite_number_or_a_unit_error(text: str) -> None:
+    try:
+        value = parse(text, Dimension.LENGTH)
+    except MastcheckError as error:
+        assert "\n" not in str(error)  # noqa: PT017 - both outcomes are right
+    else:
+        assert math.isfinite(value)
+
+
+@given(st.integers(min_value=-(10**9), max_value=10**9))
+def test_one_rounding_only(tenths: int) -> None:
+    assert parse(f"{tenths} mm", Dimension.LENGTH) == tenths / 1000
+
+
+def test_shown_escapes_and_cuts() -> None:
+    assert shown("a\x1b[31m\n") == '"a\\x1b[31m\\n"'
+    assert len(shown("x" * 500)) == 60
