@@ -1,0 +1,149 @@
+"""Faults of a mast file, each as one line with its place, rule and remedy."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any
+
+from mastcheck.errors import Problem
+from mastcheck.files.locate import Path, line_of
+from mastcheck.units import shown
+
+if TYPE_CHECKING:
+    from pydantic_core import ErrorDetails
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """A fault at a key path, before it is given its file, line and value."""
+
+    path: Path
+    rule: str
+    remedy: str = ""
+
+
+def nearest(word: str, known: Iterable[str], otherwise: str = "") -> str:
+    """A remedy naming the nearest known word, or the ``otherwise`` text."""
+    known = list(known)
+    folded = {k.lower(): k for k in known}
+    near = get_close_matches(word.lower(), folded, n=1, cutoff=0.5)
+    return f"did you mean {shown(folded[near[0]])}?" if near else otherwise
+
+
+def key_text(path: Path) -> str:
+    """A key path as written in messages: ``mast.station[1].chord``."""
+    out = ""
+    for part in path:
+        if isinstance(part, int):
+            out += f"[{part}]"
+        else:
+            plain = part.replace("_", "a").replace("-", "a").isalnum() and part.isascii()
+            out += ("." if out else "") + (part if plain else shown(part))
+    return out or "the file"
+
+
+def value_at(data: object, path: Path) -> object:
+    """The raw value at a path, None where there is none."""
+    for part in path:
+        in_list = isinstance(data, list) and isinstance(part, int) and part < len(data)
+        in_table = isinstance(data, Mapping) and part in data
+        if not (in_list or in_table):
+            return None
+        data = data[part]  # type: ignore[index] # one of the two
+    return data
+
+
+def problem(fault: Fault, raw: Mapping[str, Any], file: str, lines: Mapping[Path, int]) -> Problem:
+    """The fault with its place in the file and the value found there."""
+    value = value_at(raw, fault.path)
+    found = "" if value is None or isinstance(value, dict | list) else _found(value)
+    return Problem(
+        key=key_text(fault.path),
+        found=found,
+        rule=fault.rule,
+        remedy=fault.remedy,
+        file=file,
+        line=line_of(fault.path, lines),
+    )
+
+
+def _found(value: object) -> str:
+    """A scalar as a TOML file would write it."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int) and abs(value) > 10**30:
+        return "a very large integer"  # printing it can be refused by Python itself
+    return shown(value)
+
+
+def schema_faults(errors: Iterable[ErrorDetails], raw: Mapping[str, Any]) -> list[Fault]:
+    """Faults from pydantic's errors, in our words."""
+    return [_fault(error, raw) for error in errors]
+
+
+def _fault(error: ErrorDetails, raw: Mapping[str, Any]) -> Fault:
+    path = _real_path(tuple(error["loc"]), raw)
+    kind = error["type"]
+    if kind == "mastcheck":
+        context = error["ctx"]
+        return Fault(path, context["rule"], context["remedy"])
+    if kind == "extra_forbidden":
+        return Fault(path, "unknown key", _known_key(path))
+    if kind == "missing" and isinstance(path[-1], int):
+        return Fault(path[:-1], "must have three values", "give x, y and z")
+    if kind == "missing":
+        return Fault(path, "this key is required", _add(path))
+    if kind == "model_type":
+        return Fault(path, "must be a table", f"write it as [{key_text(path)}] with its keys below")
+    if kind == "dict_type":
+        return Fault(path, "must be a table of tables", "write one [material.NAME] for each")
+    if kind in ("list_type", "tuple_type"):
+        return Fault(path, "must be a list", "put it in [ ] or, for tables, under [[ ]]")
+    if kind in ("bool_type", "bool_parsing"):
+        return Fault(path, "must be true or false", "write it without quotes")
+    if kind == "too_long":
+        return Fault(path, "must have three values", "give x, y and z")
+    return Fault(path, error["msg"])
+
+
+def _add(path: Path) -> str:
+    """How to supply a missing key."""
+    if path == ("mast", "station"):
+        return "add two or more [[mast.station]] tables, base to tip"
+    if len(path) == 1:
+        return f"add a [{path[0]}] table"
+    return f"add {path[-1]} to {key_text(path[:-1])}"
+
+
+def _real_path(loc: Path, raw: Mapping[str, Any]) -> Path:
+    """The path in the file: without the place of a lone table read as a list of one."""
+    path: Path = ()
+    for part in loc:
+        if part == "[key]":
+            continue  # pydantic's mark for a fault in a table's own name
+        if isinstance(part, int) and isinstance(value_at(raw, path), Mapping):
+            continue
+        path = (*path, part)
+    return path
+
+
+def _known_key(path: Path) -> str:
+    """The nearest key of the table, or all of its keys."""
+    from mastcheck.files.schema import TABLES
+
+    names = tuple(part for part in path[:-1] if isinstance(part, str))
+    table = TABLES.get(("material",) if names[:1] == ("material",) else names)
+    known = list(table.model_fields) if table is not None else []
+    return nearest(str(path[-1]), known, "known keys: " + ", ".join(known))
+
+
+def merged(first: list[Fault], second: list[Fault]) -> list[Fault]:
+    """Both lists, without those of the second at, above or below a place of the first."""
+
+    def touches(a: Path, b: Path) -> bool:
+        short = min(len(a), len(b))
+        return a[:short] == b[:short]
+
+    return first + [b for b in second if not any(touches(a.path, b.path) for a in first)]
