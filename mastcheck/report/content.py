@@ -22,9 +22,11 @@ from mastcheck.report.display import (
     breakable,
     factor,
     fixed,
+    given,
     number,
     plain,
     quantity,
+    stated,
     unit_label,
 )
 
@@ -44,7 +46,8 @@ ACCURACY = (
     "bending within 2 %, on the soft side (the fixed root also stops the section from "
     "contracting), and twist under torque within 1.2 %. Twist under a side force of a tapered "
     "mast may be off by up to 10 %, because the coupling of bending and twist by the taper is not "
-    "yet modelled; the twist that a roll moment causes in a tapered mast is left out for the same reason.",
+    "yet modelled; the twist that a roll moment causes in a tapered mast is left out for the same "
+    "reason.",
     "Joints are taken as rigid and the base as fully clamped: a real base plate, a socket with play "
     "or a soft board adds movement that is not in these numbers. Fatigue, impact damage, corrosion, "
     "welds and local buckling of thin walls are not checked.",
@@ -67,7 +70,9 @@ def document_id(comparison: Comparison, units: System) -> str:
     return hashlib.sha256("\n".join([units, *jobs]).encode("utf-8", "backslashreplace")).hexdigest()[:10]
 
 
-def table(columns: Iterable[str], align: str, rows: list[list[Cell]], weights: Sequence[float] = ()) -> Table:
+def table(
+    columns: Iterable[str], align: str, rows: list[list[Cell]], weights: Sequence[float] = ()
+) -> Table:
     """A table; ``align`` has a letter (l, r, c) for each column, ``weights`` their shares of width."""
     return {"columns": list(columns), "align": list(align), "rows": rows, "weights": list(weights)}
 
@@ -96,12 +101,14 @@ def verdict(result: MastResult) -> dict[str, Any]:
     for check in failed:
         if check.case in named:
             continue
-        used = "" if check.utilisation is None else f", {fixed(100 * check.utilisation, 0)} % of the limit"
+        used = (
+            "" if check.utilisation is None else f", {fixed(100 * check.utilisation, 0)} % of the limit"
+        )
         where = f"{check.case}: " if check.case else ""
         reasons.append(f"{where}{check.name} over its limit{used}")
     told = {c.case for c in failed}
     reasons += [
-        f"{c.case.name}: stress at {fixed(100 * (c.utilisation or 0), 0)} % of what the material may bear"
+        f"{c.case.name}: stress at {fixed(100 * (c.utilisation or 0), 0)} % of the design strength"
         for c in over
         if c.case.name not in told
     ]
@@ -127,20 +134,23 @@ def verdict(result: MastResult) -> dict[str, Any]:
 
 
 def _asked(masts: Sequence[MastResult], units: System) -> list[list[Cell]]:
+    kg = factor("kg", units)
     rows: list[list[Cell]] = []
     for letter, m in zip(letters(masts), masts, strict=True):
-        mast, section = m.job.mast, m.job.mast.section
-        made = section.material.name if section.core is None else f"{section.material.name} on {section.core.name}"
+        mast, section, rider = m.job.mast, m.job.mast.section, m.job.rider
+        made = (
+            section.material.name
+            if section.core is None
+            else f"{section.material.name} on {section.core.name}"
+        )
         source = PurePath(m.job.file.replace("\\", "/")).name or "built in Python"
         rows.append(
             [
                 {"t": letter, "mood": "strong"},
                 breakable(mast.name),
                 breakable(f"{section.construction}, {section.outline}; {made}"),
-                quantity(mast.length * 1e3, "mm", units),
-                breakable(
-                    f"{quantity(m.job.rider.mass, 'kg', units)} + {quantity(m.job.rider.gear_mass, 'kg', units, 2)}"
-                ),
+                stated(mast.length * 1e3, "mm", units),
+                f"{given(rider.mass * kg)} + {given(rider.gear_mass * kg)} {unit_label('kg', units)}",
                 breakable(f"{source}{' ' + m.job.input_sha256[:10] if m.job.input_sha256 else ''}"),
             ]
         )
@@ -176,10 +186,12 @@ def _case_rows(result: MastResult, units: System) -> list[list[Cell]]:
         name = breakable(c.case.name)
         if not c.stable or c.tip is None:
             factored = c.case.strength_factor
-            why = _unstable(c) + (
-                f"; the strength check asks for {number(factored)} times" if c.buckling_factor > 1 else ""
-            )
-            rows.append([name, {"t": why + _others(c), "mood": "bad", "span": 11}])
+            why = _unstable(c)
+            if c.buckling_factor > 1:
+                why += f"; the strength check asks for {given(factored)} times"
+            if others := _others(c):
+                why += f"; amplification with the lift otherwise:{others}"
+            rows.append([name, {"t": why, "mood": "bad", "span": 11}])
             continue
         t = c.tip
         at = "–" if c.max_at_z is None else number(c.max_at_z * 1e3 * mm)
@@ -215,14 +227,14 @@ def _cases(result: MastResult, units: System) -> Table:
         "roll °",
         "pitch °",
         "twist °",
-        "amplification (if lift)",
+        "amplification (other lift)",
         "buckles at × load",
         f"von Mises {unit_label('MPa', units)}",
         f"at z (x, y) {mm}",
         "used",
         "strength",
     ]
-    weights = (1.45, 0.8, 0.8, 0.75, 0.75, 0.75, 1.75, 0.9, 0.8, 1.7, 0.65, 0.95)
+    weights = (1.4, 0.65, 0.8, 0.65, 0.65, 0.65, 2.4, 0.9, 0.8, 1.55, 0.6, 0.95)
     return table(columns, "lrrrrrrrrrrl", _case_rows(result, units), weights)
 
 
@@ -250,7 +262,10 @@ def _checks(masts: Sequence[MastResult], units: System) -> Table:
                 ]
             )
     return table(
-        ["", "check", "case", "value", "limit", "unit", "used", "verdict"], "lllrrlrl", rows, (0.3, 3, 2, 1, 1, 1, 1, 1)
+        ["", "check", "case", "value", "limit", "unit", "used", "verdict"],
+        "lllrrlrl",
+        rows,
+        (0.3, 3, 2, 1, 1, 1, 1, 1),
     )
 
 
@@ -261,16 +276,19 @@ def _geometry(masts: Sequence[MastResult], units: System) -> Table:
             rows.append(
                 [
                     letter if k == 0 else "",
-                    fixed(s.at, 3),
-                    number(s.at * m.job.mast.length * 1e3 * factor("mm", units)),
-                    number(s.chord * 1e3 * factor("mm", units), 4),
-                    number(s.thickness * 1e3 * factor("mm", units), 4),
-                    "–" if s.wall is None else number(s.wall * 1e3 * factor("mm", units)),
+                    given(s.at),
+                    given(s.at * m.job.mast.length * 1e3 * factor("mm", units)),
+                    given(s.chord * 1e3 * factor("mm", units)),
+                    given(s.thickness * 1e3 * factor("mm", units)),
+                    "–" if s.wall is None else given(s.wall * 1e3 * factor("mm", units)),
                 ]
             )
     mm = unit_label("mm", units)
     return table(
-        ["", "at", f"z {mm}", f"chord {mm}", f"thickness {mm}", f"wall {mm}"], "lrrrrr", rows, (0.4, 1, 1, 1, 1, 1)
+        ["", "at", f"z {mm}", f"chord {mm}", f"thickness {mm}", f"wall {mm}"],
+        "lrrrrr",
+        rows,
+        (0.4, 1, 1, 1, 1, 1),
     )
 
 
@@ -278,15 +296,16 @@ def _recipe(letter: str, m: MastResult, units: System) -> str:
     mast, s = m.job.mast, m.job.mast.section
     parts = [
         f"Mast {letter}: {s.outline} outline, {s.construction}",
-        f"stacking line at {number(mast.taper_about)} of the chord",
-        f"tip {'free to warp' if mast.tip_warping == 'free' else 'restrained from warping'}, base restrained",
-        f"trailing edge radius {quantity(s.trailing_edge_radius * 1e3, 'mm', units)}",
+        f"stacking line at {given(mast.taper_about)} of the chord",
+        f"warping {mast.tip_warping} at the tip, restrained at the base",
+        f"trailing edge radius {stated(s.trailing_edge_radius * 1e3, 'mm', units)}",
     ]
     if s.webs:
-        webs = ", ".join(f"{number(w.at)} ({quantity(w.thickness * 1e3, 'mm', units)})" for w in s.webs)
+        webs = ", ".join(f"{given(w.at)} ({stated(w.thickness * 1e3, 'mm', units)})" for w in s.webs)
         parts.append(f"webs at {webs} of the chord")
-    parts.append(f"{len(m.sections)} sections solved, {min(x.elements for x in m.sections)} elements or more in each")
-    parts.append(f"last {number(100 * m.job.wet_fraction)} % of the length under water")
+    fewest = min(x.elements for x in m.sections)
+    parts.append(f"{len(m.sections)} sections solved, each of {fewest} elements or more")
+    parts.append(f"last {given(100 * m.job.wet_fraction)} % of the length under water")
     return tidy("; ".join(parts)) + "."
 
 
@@ -302,14 +321,14 @@ def _materials(masts: Sequence[MastResult], units: System) -> Table:
     def strength(value: float | None, gamma: float) -> str:
         if value is None:
             return "not stated"
-        return f"{number(value / 1e6 * factor('MPa', units))} / {fixed(gamma, 2)}"
+        return f"{given(value / 1e6 * factor('MPa', units))} / {fixed(gamma, 2)}"
 
     rows: list[list[Cell]] = [
         [
             breakable(m.name),
-            number(m.E / 1e9 * factor("GPa", units)),
-            number(m.G / 1e9 * factor("GPa", units)),
-            number(m.density * factor("kg/m³", units)),
+            given(m.E / 1e9 * factor("GPa", units)),
+            given(m.G / 1e9 * factor("GPa", units)),
+            given(m.density * factor("kg/m³", units)),
             strength(m.proof_strength, m.gamma_proof),
             strength(m.ultimate_strength, m.gamma_ultimate),
             breakable(f"{m.source}{'; ' + m.note if m.note else ''}"),
@@ -318,7 +337,15 @@ def _materials(masts: Sequence[MastResult], units: System) -> Table:
     ]
     gpa, mpa, rho = unit_label("GPa", units), unit_label("MPa", units), unit_label("kg/m³", units)
     return table(
-        ["material", f"E {gpa}", f"G {gpa}", f"density {rho}", f"proof {mpa} / γ", f"ultimate {mpa} / γ", "source"],
+        [
+            "material",
+            f"E {gpa}",
+            f"G {gpa}",
+            f"density {rho}",
+            f"proof {mpa} / γ",
+            f"ultimate {mpa} / γ",
+            "source",
+        ],
         "lrrrrrl",
         rows,
         (1.6, 0.6, 0.6, 0.8, 1.05, 1.15, 3.4),
@@ -331,27 +358,31 @@ def _load_rows(masts: Sequence[MastResult], units: System) -> Table:
         for c in m.cases:
             users.setdefault(c.case, []).append(letter)
     rows: list[list[Cell]] = []
-    for c, who in users.items():
+    for load, who in users.items():
         extra = []
-        if any(c.force):
-            force = ", ".join(number(f * factor("N", units)) for f in c.force)
+        if any(load.force):
+            force = ", ".join(given(f * factor("N", units)) for f in load.force)
             extra.append(f"force ({force}) {unit_label('N', units)}")
-        if any(c.moment):
-            moment = ", ".join(number(f * factor("N·m", units)) for f in c.moment)
+        if any(load.moment):
+            moment = ", ".join(given(f * factor("N·m", units)) for f in load.moment)
             extra.append(f"moment ({moment}) {unit_label('N·m', units)}")
-        side = "0" if not c.side_force else f"{number(c.side_force)} W{' spread' if c.side_spread else ''}"
+        side = (
+            "0"
+            if not load.side_force
+            else f"{given(load.side_force)} W{' spread' if load.side_spread else ''}"
+        )
         rows.append(
             [
-                breakable(c.name) + ("" if len(who) == len(masts) else f" ({', '.join(who)})"),
-                number(c.n),
-                number(c.offset * 1e3 * factor("mm", units)),
-                number(c.roll_offset * 1e3 * factor("mm", units)),
+                breakable(load.name) + ("" if len(who) == len(masts) else f" ({', '.join(who)})"),
+                given(load.n),
+                given(load.offset * 1e3 * factor("mm", units)),
+                given(load.roll_offset * 1e3 * factor("mm", units)),
                 side,
-                "0" if not c.feet_twist else f"{number(c.feet_twist)} W × stance",
+                "0" if not load.feet_twist else f"{given(load.feet_twist)} W × stance",
                 breakable("; ".join(extra)) or "–",
-                str(c.lift),
-                number(c.strength_factor),
-                breakable(str(c.source.grade)),
+                str(load.lift),
+                given(load.strength_factor),
+                breakable(str(load.source.grade)),
             ]
         )
     mm = unit_label("mm", units)
@@ -405,7 +436,9 @@ def _picture(fig: Any, alt: str, caption: str) -> dict[str, Any]:
 
 def _pictures(comparison: Comparison, units: System) -> dict[str, Any]:
     masts = comparison.masts
-    who = ", ".join(f"{letter}: {m.job.mast.name}" for letter, m in zip(letters(masts), masts, strict=True))
+    who = ", ".join(
+        f"{letter}: {m.job.mast.name}" for letter, m in zip(letters(masts), masts, strict=True)
+    )
     out: dict[str, Any] = {
         "sections": _picture(
             figures.sections(masts, units=units),
@@ -436,9 +469,10 @@ def _pictures(comparison: Comparison, units: System) -> dict[str, Any]:
         )
         out["deflected"] = _picture(
             figures.deflected(masts, case=case, units=units),
-            f"Sideways and fore-aft deflection and twist along the mast in load case {case}. At the tip: {moved}.",
-            f"Deflected shape and twist in load case {case}, the one that moves a tip most: service load, second "
-            f"order. Sideways and fore-aft have scales of their own.{absent}",
+            f"Sideways and fore-aft deflection and twist along the mast in load case {case}. "
+            f"At the tip: {moved}.",
+            f"Deflected shape and twist in load case {case}, the one that moves a tip most: service "
+            f"load, second order. Sideways and fore-aft have scales of their own.{absent}",
         )
     found = figures.governing(masts)
     if found is not None:
@@ -447,9 +481,14 @@ def _pictures(comparison: Comparison, units: System) -> dict[str, Any]:
         z = m.z[c.governing_station] if c.governing_station is not None else 0.0
         words = (
             f"Von Mises stress in mast {letters(masts)[index]}, load case {c.case.name}, at z = "
-            f"{quantity(float(z) * 1e3, 'mm', units)}: loads times {number(c.case.strength_factor)}, second order. "
+            f"{quantity(float(z) * 1e3, 'mm', units)}: loads times {given(c.case.strength_factor)}, "
+            "second order. "
             f"Greatest {quantity((c.max_von_mises or 0) / 1e6, 'MPa', units)} in {c.governing_material}"
-            + ("; strength not judged." if c.utilisation is None else f", {fixed(c.utilisation, 2)} of its strength.")
+            + (
+                "; strength not judged."
+                if c.utilisation is None
+                else f", {fixed(c.utilisation, 2)} of its strength."
+            )
         )
         out["stress"] = _picture(figures.stress_map(m, c, units=units), words, words)
     return out
@@ -460,7 +499,8 @@ def _ends(masts: Sequence[MastResult], units: System) -> str:
     for letter, m in zip(letters(masts), masts, strict=True):
         a, b = m.sections[0].properties, m.sections[-1].properties
         parts.append(
-            f"{letter} sideways from {quantity(a.EIxx, 'N·m²', units)} to {quantity(b.EIxx, 'N·m²', units)}, "
+            f"{letter} sideways from {quantity(a.EIxx, 'N·m²', units)} to "
+            f"{quantity(b.EIxx, 'N·m²', units)}, "
             f"torsion from {quantity(a.GJ, 'N·m²', units)} to {quantity(b.GJ, 'N·m²', units)}"
         )
     return "; ".join(parts) + "."
@@ -530,9 +570,9 @@ def _stiffness(masts: Sequence[MastResult], units: System) -> Table:
 def _rider(m: MastResult, units: System) -> str:
     r = m.job.rider
     return (
-        f"rider {quantity(r.mass, 'kg', units)}, board and gear {quantity(r.gear_mass, 'kg', units, 2)} "
-        f"(W = {quantity(r.weight, 'N', units)}), centre of mass {quantity(r.rider_height, 'm', units)} above the "
-        f"base, stance {quantity(r.stance_width * 1e3, 'mm', units)}"
+        f"rider {stated(r.mass, 'kg', units)}, board and gear {stated(r.gear_mass, 'kg', units)} "
+        f"(W = {quantity(r.weight, 'N', units)}), centre of mass {stated(r.rider_height, 'm', units)} "
+        f"above the base, stance {stated(r.stance_width * 1e3, 'mm', units)}"
     )
 
 
@@ -560,13 +600,15 @@ def content(comparison: Comparison, *, units: System = "metric") -> dict[str, An
         "id": document_id(comparison, units),
         "single": single,
         "asked": tidy(
-            f"{'Is this mast' if single else 'Which of these masts is stiffer, by how much, and is each'} strong "
-            f"enough for a rider of {quantity(first.rider.mass, 'kg', units)}"
+            f"{'Is this mast' if single else 'Which mast is stiffer, by how much, and is each'} "
+            f"strong enough for a rider of {stated(first.rider.mass, 'kg', units)}"
             f"{' (mast A)' if len(riders) > 1 else ''}, in load case{'s' if len(cases) > 1 else ''} "
             f"{', '.join(cases)}?"
         ),
         "masts": table(
-            ["", "mast", "made as", "length", "rider + gear", "input"], "lllrrl", _asked(masts, units),
+            ["", "mast", "made as", "length", "rider + gear", "input"],
+            "lllrrl",
+            _asked(masts, units),
             (0.3, 2.6, 2.8, 0.9, 1.3, 1.9),
         ),
         "verdicts": [

@@ -52,7 +52,7 @@ def unit_label(unit: str, system: System) -> str:
     """The label under which a metric unit is printed."""
     unit = _ALIASES.get(unit, unit)
     label = _IMPERIAL[unit][1] if system == "imperial" and unit in _IMPERIAL else unit
-    return label.replace("deg", "°") if label in ("deg",) else label
+    return "°" if label == "deg" else label
 
 
 def factor(unit: str, system: System) -> float:
@@ -80,6 +80,24 @@ def number(value: float | None, digits: int = 3) -> str:
     return text.replace("\u202f", " ")
 
 
+def given(value: float | None) -> str:
+    """A number as a person states it: up to five figures, no zeros that say nothing.
+
+    >>> given(80.0), given(0.6), given(1.575), given(2700.0)
+    ('80', '0.6', '1.575', '2700')
+    """
+    if value is None:
+        return "–"
+    return f"{value + 0.0:.5g}".replace("-", "−")
+
+
+def stated(value: float | None, unit: str, system: System) -> str:
+    """An input given in a metric unit, as a person states it, with the unit it is shown in."""
+    if value is None:
+        return "–"
+    return f"{given(value * factor(unit, system))} {unit_label(unit, system)}"
+
+
 def fixed(value: float | None, places: int) -> str:
     """A number to so many decimal places; a value that rounds to nothing loses its sign."""
     if value is None or math.isnan(value):
@@ -99,6 +117,9 @@ def quantity(value: float | None, unit: str, system: System, digits: int = 3) ->
     return f"{number(value * factor(unit, system), digits)}{gap}{label}"
 
 
+_HIDDEN = ("Cc", "Cf", "Cs", "Co", "Cn")  # control, format, surrogate, private, unassigned
+
+
 @cache
 def _covered() -> frozenset[int]:
     from matplotlib import get_data_path
@@ -115,7 +136,13 @@ def plain(text: str, longest: int | None = None) -> str:
     """
     out = []
     for char in " ".join(text.split()):
-        drawable = ord(char) in _covered() and unicodedata.category(char) not in ("Cc", "Cf", "Cs", "Co", "Cn")
+        drawable = ord(char) in _covered() and unicodedata.category(char) not in (
+            "Cc",
+            "Cf",
+            "Cs",
+            "Co",
+            "Cn",
+        )
         out.append(char if drawable else f"[U+{ord(char):04X}]")
     joined = "".join(out)
     if longest is not None and len(joined) > longest:
@@ -126,5 +153,6 @@ def plain(text: str, longest: int | None = None) -> str:
 def breakable(text: str) -> str:
     """Plain text with places to break inside words too long for a line or a table cell."""
     return " ".join(
-        "\u200b".join(word[i : i + 18] for i in range(0, len(word), 18)) for word in plain(text).split(" ")
+        "\u200b".join(word[i : i + 18] for i in range(0, len(word), 18))
+        for word in plain(text).split(" ")
     )

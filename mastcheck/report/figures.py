@@ -151,12 +151,18 @@ def sections(masts: Sequence[MastResult], *, units: System = "metric") -> Figure
     deep = max(-boxes[:, 1].min(), boxes[:, 3].max())
     room = (_WIDTH - 0.1) / columns - 0.12
     ratio = next(
-        r for r in (1, 1.5, 2, 2.5, 3, 4, 5, 7.5, 10, 15, 20, 50, 100, 1e4, 1e6) if (right - left) / r / 25.4 <= room
+        r
+        for r in (1, 1.5, 2, 2.5, 3, 4, 5, 7.5, 10, 15, 20, 50, 100, 1e4, 1e6)
+        if (right - left) / r / 25.4 <= room
     )
     wide, high = (right - left) / ratio / 25.4, 2 * deep / ratio / 25.4
     title, foot = 0.34, 0.5
     step = high + title
-    names = list(dict.fromkeys(r.material.name for row in cells for i, s in row for r in masts[i].sections[s].regions))
+    names = list(
+        dict.fromkeys(
+            r.material.name for row in cells for i, s in row for r in masts[i].sections[s].regions
+        )
+    )
     fills = {name: _FILLS[k % len(_FILLS)] for k, name in enumerate(names)}
     tall = foot + step * len(cells)
     with _style():
@@ -170,27 +176,54 @@ def sections(masts: Sequence[MastResult], *, units: System = "metric") -> Figure
                 ax.set(xlim=(left, right), ylim=(-deep, deep))
                 ax.set_axis_off()
                 for path, name in _patch(section, 1e3):
-                    patch = PathPatch(path, facecolor=fills[name], edgecolor=_INK, linewidth=0.5, clip_on=False)
+                    patch = PathPatch(
+                        path, facecolor=fills[name], edgecolor=_INK, linewidth=0.5, clip_on=False
+                    )
                     ax.add_patch(patch)
                 ax.axvline(0, color="#999999", linewidth=0.5, linestyle="-.", zorder=0)
                 p = section.properties
-                ax.plot(p.centroid_x * 1e3, p.centroid_y * 1e3, "+", color="#12355b", markersize=6, clip_on=False)
                 ax.plot(
-                    p.shear_centre_x * 1e3, p.shear_centre_y * 1e3, "x", color="#c1551b", markersize=5, clip_on=False
+                    p.centroid_x * 1e3,
+                    p.centroid_y * 1e3,
+                    "+",
+                    color="#12355b",
+                    markersize=6,
+                    clip_on=False,
+                )
+                ax.plot(
+                    p.shear_centre_x * 1e3,
+                    p.shear_centre_y * 1e3,
+                    "x",
+                    color="#c1551b",
+                    markersize=5,
+                    clip_on=False,
                 )
                 b = boxes[r * columns + c]
                 where = ("base", "middle", "tip")[r if side_by_side else c]
                 size = factor("mm", units)
                 text = (
                     f"{LETTERS[i % 26]}  {where}, z = {quantity(m.z[s] * 1e3, 'mm', units)}: "
-                    f"{number((b[2] - b[0]) * size)} × {number((b[3] - b[1]) * size)} {unit_label('mm', units)}"
+                    f"{number((b[2] - b[0]) * size)} × {number((b[3] - b[1]) * size)} "
+                    f"{unit_label('mm', units)}"
                 )
                 centre = (x0 + wide / 2) / _WIDTH
-                fig.text(centre, (y0 + high + 0.07) / tall, text, ha="center", fontsize=7.5 if side_by_side else 6.6)
+                fig.text(
+                    centre,
+                    (y0 + high + 0.07) / tall,
+                    text,
+                    ha="center",
+                    fontsize=7.5 if side_by_side else 6.6,
+                )
         bar = 50.0 if units == "metric" else 50.8
         inches = bar / ratio / 25.4
-        at = fig.add_artist(Line2D([0.02, 0.02 + inches / _WIDTH], [0.13 / tall] * 2, color=_INK, linewidth=2))
-        at.set_solid_capstyle("butt")
+        bar_line = Line2D(
+            [0.02, 0.02 + inches / _WIDTH],
+            [0.13 / tall] * 2,
+            color=_INK,
+            linewidth=2,
+            solid_capstyle="butt",
+        )
+        fig.add_artist(bar_line)
         said = f"{quantity(bar, 'mm', units, 2)}; scale 1:{ratio:g} at full page size"
         fig.text(0.02, 0.2 / tall, said, fontsize=7)
         handles: list[Any] = [
@@ -258,7 +291,9 @@ def find_case(result: MastResult, name: str | None) -> CaseResult | None:
     return next((c for c in result.cases if c.case.name == name), None)
 
 
-def deflected(masts: Sequence[MastResult], *, case: str | None = None, units: System = "metric") -> Figure:
+def deflected(
+    masts: Sequence[MastResult], *, case: str | None = None, units: System = "metric"
+) -> Figure:
     """Deflected shape and twist of the masts, base at the top, in one load case.
 
     ``case``: by default the one with the greatest tip movement. An unstable mast is not drawn.
@@ -355,7 +390,15 @@ def stress_map(result: MastResult, case: CaseResult, *, units: System = "metric"
         ax.set_ylabel(f"y [{unit_label('mm', units)}]")
         if case.max_at_xy is not None:
             mx, my = (v * 1e3 * size for v in case.max_at_xy)
-            ax.plot(mx, my, "o", markersize=7, markerfacecolor="none", markeredgecolor="#c1551b", clip_on=False)
+            ax.plot(
+                mx,
+                my,
+                "o",
+                markersize=7,
+                markerfacecolor="none",
+                markeredgecolor="#c1551b",
+                clip_on=False,
+            )
             right = mx > (x0 + 0.6 * (x1 - x0)) * size
             ax.annotate(
                 f"greatest: {quantity((case.max_von_mises or 0.0) / 1e6, 'MPa', units)}",

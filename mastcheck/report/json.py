@@ -64,7 +64,9 @@ def _mast(result: MastResult) -> dict[str, Any]:
                 "centroid_x_m": p.centroid_x,
                 "shear_centre_x_m": p.shear_centre_x,
             }
-            for z, p in ((float(z), s.properties) for z, s in zip(result.z, result.sections, strict=True))
+            for z, p in (
+                (float(z), s.properties) for z, s in zip(result.z, result.sections, strict=True)
+            )
         ],
         "tip_compliance": {
             "order": ["Fx", "Fy", "Fz", "Mx", "My", "Mz"],
@@ -122,7 +124,9 @@ def _case(case: CaseResult) -> dict[str, Any]:
         "tip": _tip(case.tip),
         "first_order_tip": _tip(case.first_order_tip),
         "amplification": case.amplification,
-        "amplification_by_lift": {k: case.amplification_by_lift[k] for k in sorted(case.amplification_by_lift)},
+        "amplification_by_lift": {
+            k: case.amplification_by_lift[k] for k in sorted(case.amplification_by_lift)
+        },
         "max_von_mises_MPa": None if stress is None else stress / 1e6,
         "max_at_z_m": case.max_at_z,
         "max_at_xy_m": case.max_at_xy,

@@ -10,9 +10,9 @@ from typing import Literal
 from mastcheck.checks.result import Comparison
 from mastcheck.report.content import content
 
-# A fixed date, since a clock would make every run differ; the review box takes the real one.
+# A fixed date, since a clock would make every run differ and archival PDF asks for some date; the
+# review box takes the real one.
 _TIMESTAMP = 0
-_STANDARDS = ["a-2a", "ua-1"]
 
 
 def pdf(
@@ -33,15 +33,16 @@ def pdf(
 
     # The page is read as bytes, so that an installed package in a zip file works as well.
     page = files("mastcheck.report").joinpath("report.typ").read_bytes()
+    # Figures keep their text as text, in the font that matplotlib brings. No font of the machine
+    # may join in: a report would then differ from machine to machine.
+    folder = str(Path(matplotlib.get_data_path()) / "fonts" / "ttf")
+    fonts = typst.Fonts(include_system_fonts=False, font_paths=[folder])
     made = typst.compile(
         page,
         format="pdf",
-        # Figures keep their text as text, in the font that matplotlib brings. No font of the
-        # machine may join in: a report would then differ from machine to machine.
-        font_paths=[str(Path(matplotlib.get_data_path()) / "fonts" / "ttf")],
-        ignore_system_fonts=True,
+        font_paths=fonts,
         sys_inputs={"data": json.dumps(content(comparison, units=units)), "paper": paper},
-        pdf_standards=_STANDARDS,
+        pdf_standards=["a-2a", "ua-1"],
         timestamp=_TIMESTAMP,
     )
     if not isinstance(made, bytes):  # pragma: no cover - one PDF is always one run of bytes
