@@ -11,7 +11,7 @@ from typing import NoReturn
 from cyclopts import App, CycloptsError
 
 from mastcheck import __version__
-from mastcheck.cli.text import one_line
+from mastcheck.cli.text import PLAIN_LETTERS, one_line
 from mastcheck.errors import InputError, MastcheckError
 
 OK, EXCEEDED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
@@ -80,6 +80,6 @@ def run() -> NoReturn:
     """Entry point of the ``mastcheck`` script."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
-            # A terminal that cannot show "·" gets a "?", not a traceback.
-            stream.reconfigure(errors="replace")
+            # A terminal that cannot show "²" gets a "2", not a traceback.
+            stream.reconfigure(errors=PLAIN_LETTERS)
     sys.exit(main())

@@ -17,7 +17,10 @@ def number(value: float | None, unit: str, units: Units, significant: int = 3) -
     >>> number(762.0, "mm", "imperial")
     '30.0'
     """
-    return MISSING if value is None else digits(value * factor(unit, units), significant)
+    # A plain hyphen for minus, so that what is piped can be read as numbers again.
+    return (
+        MISSING if value is None else digits(value * factor(unit, units), significant).replace("−", "-")
+    )
 
 
 def signed(value: float, unit: str, units: Units) -> str:

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import codecs
 import unicodedata
 
 # Control, format (bidi overrides), surrogate, private use, and line and paragraph separators.
+PLAIN_LETTERS = "mastcheck.plain"
+"""Name of the way out for a stream whose encoding lacks a letter."""
+
+_PLAIN = {"−": "-", "–": "-", "·": ".", "×": "x", "²": "2", "³": "3", "°": " deg", "…": "..."}
+
 _UNSAFE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 
@@ -16,3 +22,14 @@ def one_line(text: str) -> str:
     """
     spaced = " ".join(text.split())
     return "".join(c for c in spaced if unicodedata.category(c) not in _UNSAFE)
+
+
+def _plain_letters(error: UnicodeError) -> tuple[str, int]:
+    """The nearest plain letters for what an encoding lacks; a sign or a unit is never lost."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    lacking = error.object[error.start : error.end]
+    return "".join(_PLAIN.get(c, "?") for c in lacking), error.end
+
+
+codecs.register_error(PLAIN_LETTERS, _plain_letters)

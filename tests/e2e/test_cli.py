@@ -253,6 +253,31 @@ def test_every_command_has_a_line_in_the_readme() -> None:
             assert f"`mastcheck {name}" in readme
 
 
+def fenced(language: str) -> list[str]:
+    """The README's blocks of one language."""
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    return [block.split("```")[0] for block in readme.split(f"```{language}\n")[1:]]
+
+
+def test_the_mast_files_in_the_readme_are_read(tmp_path: Path) -> None:
+    import mastcheck as package
+
+    path = tmp_path / "readme.toml"
+    path.write_text("\n".join(fenced("toml")), encoding="utf-8")
+    job = package.load(path)
+    assert "hang-test" in [case.name for case in job.cases]
+    assert len(job.limits) == 2
+
+
+def test_the_python_lines_in_the_readme_run(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(ROOT)
+    (lines,) = fenced("python")
+    *body, last = lines.strip().splitlines()
+    names: dict[str, object] = {}
+    exec("\n".join(body), names)
+    assert eval(last, names) > 0
+
+
 def test_public_names_are_sorted_and_real() -> None:
     import mastcheck as package
 
