@@ -41,7 +41,8 @@ class Waiting:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         """Take the bar away, whatever happened."""
-        self._progress.stop()
+        if self._shown:
+            self._progress.stop()
 
     def tell(self, words: str, fraction: float) -> None:
         """Show what is being done, and how far the whole of it has come."""

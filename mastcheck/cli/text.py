@@ -5,12 +5,12 @@ from __future__ import annotations
 import codecs
 import unicodedata
 
-# Control, format (bidi overrides), surrogate, private use, and line and paragraph separators.
 PLAIN_LETTERS = "mastcheck.plain"
 """Name of the way out for a stream whose encoding lacks a letter."""
 
 _PLAIN = {"−": "-", "–": "-", "·": ".", "×": "x", "²": "2", "³": "3", "°": " deg", "…": "..."}
 
+# Control, format (bidi overrides), surrogate, private use, and line and paragraph separators.
 _UNSAFE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
 
 
