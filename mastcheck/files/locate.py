@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-Path = tuple[str | int, ...]
+Place = tuple[str | int, ...]
+"""A key path: keys, and places in lists from 0."""
 
 _PART = r"""(?:[A-Za-z0-9_-]+|"(?:[^"\\]|\\.)*"|'[^']*')"""
 _DOTTED = rf"{_PART}(?:\s*\.\s*{_PART})*"
@@ -14,14 +15,14 @@ _KEY = re.compile(rf"\s*({_DOTTED})\s*=(.*)", re.DOTALL)
 _TOKEN = re.compile(r'''"""|\'\'\'|"(?:[^"\\]|\\.)*"|'[^']*'|\#.*|[\[\]{}]''')
 
 
-def lines(text: str) -> dict[Path, int]:
+def lines(text: str) -> dict[Place, int]:
     """Line numbers, from 1, of headers and keys in a valid TOML text.
 
     Keys inside inline tables and lists are not listed: ``line_of`` falls back to their parent.
     """
-    found: dict[Path, int] = {}
-    counts: dict[Path, int] = {}
-    table: Path = ()
+    found: dict[Place, int] = {}
+    counts: dict[Place, int] = {}
+    table: Place = ()
     depth, quote = 0, ""
     for line, content in enumerate(text.splitlines(), start=1):
         if depth == 0 and not quote:
@@ -38,7 +39,7 @@ def lines(text: str) -> dict[Path, int]:
     return found
 
 
-def line_of(path: Path, found: Mapping[Path, int]) -> int | None:
+def line_of(path: Place, found: Mapping[Place, int]) -> int | None:
     """The line of a key path, or of its nearest parent that has one."""
     for end in range(len(path), 0, -1):
         if path[:end] in found:
@@ -51,9 +52,9 @@ def _split(dotted: str) -> tuple[str, ...]:
     return tuple(part.strip("\"'") for part in re.findall(_PART, dotted))
 
 
-def _table(names: tuple[str, ...], many: bool, counts: dict[Path, int]) -> Path:
+def _table(names: tuple[str, ...], many: bool, counts: dict[Place, int]) -> Place:
     """The path of a header, with the places of the lists of tables on its way."""
-    path: Path = ()
+    path: Place = ()
     for place, name in enumerate(names):
         path = (*path, name)
         last = place == len(names) - 1

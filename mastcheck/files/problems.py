@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 from mastcheck.errors import Problem
-from mastcheck.files.locate import Path, line_of
+from mastcheck.files.locate import Place, line_of
 from mastcheck.units import shown
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 class Fault:
     """A fault at a key path, before it is given its file, line and value."""
 
-    path: Path
+    path: Place
     rule: str
     remedy: str = ""
 
@@ -32,7 +32,7 @@ def nearest(word: str, known: Iterable[str], otherwise: str = "") -> str:
     return f"did you mean {shown(folded[near[0]])}?" if near else otherwise
 
 
-def key_text(path: Path) -> str:
+def key_text(path: Place) -> str:
     """A key path as written in messages: ``mast.station[1].chord``."""
     out = ""
     for part in path:
@@ -44,7 +44,7 @@ def key_text(path: Path) -> str:
     return out or "the file"
 
 
-def value_at(data: object, path: Path) -> object:
+def value_at(data: object, path: Place) -> object:
     """The raw value at a path, None where there is none."""
     for part in path:
         in_list = isinstance(data, list) and isinstance(part, int) and part < len(data)
@@ -55,7 +55,7 @@ def value_at(data: object, path: Path) -> object:
     return data
 
 
-def problem(fault: Fault, raw: Mapping[str, Any], file: str, lines: Mapping[Path, int]) -> Problem:
+def problem(fault: Fault, raw: Mapping[str, Any], file: str, lines: Mapping[Place, int]) -> Problem:
     """The fault with its place in the file and the value found there."""
     value = value_at(raw, fault.path)
     found = "" if value is None or isinstance(value, dict | list) else _found(value)
@@ -108,7 +108,7 @@ def _fault(error: ErrorDetails, raw: Mapping[str, Any]) -> Fault:
     return Fault(path, error["msg"])
 
 
-def _add(path: Path) -> str:
+def _add(path: Place) -> str:
     """How to supply a missing key."""
     if path == ("mast", "station"):
         return "add two or more [[mast.station]] tables, base to tip"
@@ -117,9 +117,9 @@ def _add(path: Path) -> str:
     return f"add {path[-1]} to {key_text(path[:-1])}"
 
 
-def _real_path(loc: Path, raw: Mapping[str, Any]) -> Path:
+def _real_path(loc: Place, raw: Mapping[str, Any]) -> Place:
     """The path in the file: without the place of a lone table read as a list of one."""
-    path: Path = ()
+    path: Place = ()
     for part in loc:
         if part == "[key]":
             continue  # pydantic's mark for a fault in a table's own name
@@ -129,7 +129,7 @@ def _real_path(loc: Path, raw: Mapping[str, Any]) -> Path:
     return path
 
 
-def _known_key(path: Path) -> str:
+def _known_key(path: Place) -> str:
     """The nearest key of the table, or all of its keys."""
     from mastcheck.files.schema import TABLES
 
@@ -142,7 +142,7 @@ def _known_key(path: Path) -> str:
 def merged(first: list[Fault], second: list[Fault]) -> list[Fault]:
     """Both lists, without those of the second at, above or below a place of the first."""
 
-    def touches(a: Path, b: Path) -> bool:
+    def touches(a: Place, b: Place) -> bool:
         short = min(len(a), len(b))
         return a[:short] == b[:short]
 

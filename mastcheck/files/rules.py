@@ -10,13 +10,13 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
+from mastcheck.files.locate import Place
 from mastcheck.files.problems import Fault, nearest
 from mastcheck.files.schema import MaterialTable, SectionTable, StationTable
 from mastcheck.limit import Quantity
 from mastcheck.load import STANDARD_CASES
 from mastcheck.mast import Construction
 
-Place = tuple[str | int, ...]
 # A table as far as it can be read: every key of its type, None where absent or faulty.
 Part = Mapping[str, Any]
 
@@ -90,9 +90,14 @@ def _fillings(p: Parts) -> Iterator[Fault]:
     if construction is not Construction.SHELL_AND_CORE and core is not None:
         remedy = 'remove it, or write construction = "shell-and-core"'
         yield Fault(("section", "core"), f"{construction} has no core", remedy)
-    if construction is not Construction.HOLLOW and webs:
+    if construction is Construction.SOLID and webs:
         remedy = 'remove them, or write construction = "hollow"'
-        yield Fault(("section", "webs"), f"{construction} has no webs", remedy)
+        yield Fault(("section", "webs"), "a solid section has no webs", remedy)
+    chords = [s["chord"] for s in p.stations if s["chord"] is not None]
+    for i, web in enumerate(webs or ()):
+        if chords and web.thickness >= min(chords) / 4:
+            rule = f"must be less than a quarter of the least chord, {_mm(min(chords) / 4)}"
+            yield Fault(("section", "webs", i, "thickness"), rule, "make it thinner")
 
 
 def _walls(p: Parts) -> Iterator[Fault]:

@@ -175,9 +175,9 @@ class MastTable(Table):
 
 
 class WebTable(Table):
-    """A web across the hollow; ``at`` is a fraction of the chord."""
+    """A web across the hollow or the core; ``at`` is a fraction of the chord."""
 
-    at: Annotated[float, *_FRACTION]
+    at: Annotated[float, *number(0.01, 0.99)]
     thickness: Annotated[float, *_WALL]
 
 

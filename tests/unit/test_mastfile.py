@@ -155,6 +155,12 @@ BAD = [
     ("[section]", '[section]\ncore = "PVC foam 80"', "hollow has no core"),
     ("[section]", '[section]\ntrailing_edge_radius = "7 mm"', "half the thickness of mast.station[1]"),
     ("[section]", '[section]\nwebs = [{ at = 1.5, thickness = "2 mm" }]', "section.webs[0].at = 1.5"),
+    (
+        "[section]",
+        '[section]\nwebs = [{ at = 0.5, thickness = "40 mm" }]',
+        "a quarter of the least chord",
+    ),
+    ('"hollow"', '"solid"\nwebs = [{ at = 0.5, thickness = "2 mm" }]', "a solid section has no webs"),
     ("EN AW-6082-T6", "EN AW-6802-T6", 'unknown material; did you mean "EN AW-6082-T6"?'),
     ("[section]", '[rider]\nmass = "5 kg"\n[section]', "from 10 kg to 300 kg"),
     ("[section]", "[rider]\nmass = nan\n[section]", "rider.mass = nan: a bare number"),
