@@ -24,7 +24,8 @@ def lines(text: str) -> dict[Place, int]:
     counts: dict[Place, int] = {}
     table: Place = ()
     depth, quote = 0, ""
-    for line, content in enumerate(text.splitlines(), start=1):
+    # Not splitlines(), which also breaks at characters that end no line of TOML.
+    for line, content in enumerate(text.split("\n"), start=1):
         if depth == 0 and not quote:
             if header := _HEADER.match(content):
                 table = _table(_split(header[2]), header[1] == "[[", counts)
