@@ -1,0 +1,120 @@
+"""Tip compliance as one integral of the section flexibility: the first of two independent ways.
+
+The mast is a statically determinate cantilever, so the resultants of each unit tip load are known
+along z and the 6 x 6 tip compliance is the integral of their products with the section
+flexibility. Torsion with restrained warping (Vlasov) follows from
+
+    GJ φ - (EΓ φ')' = T_s(z),   φ = dθ_z/dz,   φ(0) = 0,   EΓ φ'(L) = 0 or φ(L) = 0,
+
+T_s being the torque about the shear centre, solved here by Chebyshev collocation on pieces
+(Trefethen, Spectral Methods in MATLAB, ch. 6 and 12, from memory).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mastcheck.beam.model import BeamModel
+
+FloatArray = NDArray[np.float64]
+
+ORDER = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")
+_POINTS = 40  # Chebyshev intervals a piece
+
+
+def unit_resultants(z: FloatArray, length: float) -> FloatArray:
+    """Resultants (m, 6, 6) of unit tip loads at z: rows Vx, Vy, N, Mx, My, T; columns ORDER.
+
+    >>> unit_resultants(np.array([0.0]), 2.0)[0, 3]
+    array([ 0., -2.,  0.,  1.,  0.,  0.])
+    """
+    s = np.broadcast_to(np.eye(6), (*z.shape, 6, 6)).copy()
+    arm = length - z
+    s[..., 3, 1] = -arm  # Mx = Mx,tip - (L - z) Fy
+    s[..., 4, 0] = arm  # My = My,tip + (L - z) Fx
+    return s
+
+
+def tip_compliance(model: BeamModel) -> FloatArray:
+    """First-order compliance (6, 6) of the tip's stacking-line point, SI, order ORDER."""
+    pieces = _pieces(model)
+    size = _POINTS + 1
+    a = np.zeros((size * len(pieces),) * 2)
+    rhs = np.zeros((size * len(pieces), 6))
+    weighted = np.zeros_like(rhs)
+    compliance = np.zeros((6, 6))
+    nodes, d_unit, w_unit = _chebyshev(_POINTS)
+    ends = []
+    for i, (lo, hi, interval) in enumerate(pieces):
+        z = lo + (hi - lo) * nodes
+        d, w = d_unit / (hi - lo), w_unit * (hi - lo)
+        sec = model.stiffness(z, interval)
+        s = unit_resultants(z, model.length)
+        direct = s[:, [2, 3, 4], :]
+        compliance += np.einsum("m,mai,mab,mbj->ij", w, direct, sec.flexibility, direct)
+        compliance += np.einsum("m,mai,mab,mbj->ij", w, s[:, :2], sec.shear, s[:, :2])
+        xs, ys = sec.shear_centre[:, 0, None], sec.shear_centre[:, 1, None]
+        torque = s[:, 5] - xs * s[:, 1] + ys * s[:, 0]
+        block = slice(i * size, (i + 1) * size)
+        bimoment = sec.EGamma[:, None] * d
+        a[block, block] = np.diag(sec.GJ) - d @ bimoment
+        rhs[block] = torque
+        weighted[block] = w[:, None] * torque
+        ends.append(bimoment[[0, -1]])
+    for i in range(len(pieces)):
+        first, last = i * size, (i + 1) * size - 1
+        block = slice(first, last + 1)
+        rhs[[first, last]] = 0
+        if i == 0:
+            a[first] = 0
+            a[first, first] = 1
+        else:  # bimoment continuous with the piece before
+            a[first] = 0
+            a[first, block] = ends[i][0]
+            a[first, slice(first - size, first)] -= ends[i - 1][1]
+        a[last] = 0
+        if i + 1 < len(pieces):  # twist rate continuous with the next piece
+            a[last, last], a[last, last + 1] = 1, -1
+        elif model.tip_restrained:
+            a[last, last] = 1
+        else:
+            a[last, block] = ends[i][1]
+    # Rows of mixed dimension: scale each by its largest entry.
+    scale = np.abs(a).max(axis=1, keepdims=True)
+    phi = np.linalg.solve(a / scale, rhs / scale)
+    compliance += weighted.T @ phi
+    return compliance
+
+
+def _pieces(model: BeamModel) -> list[tuple[float, float, int]]:
+    """Integration pieces (lo, hi, interval), finer in the warping boundary layers."""
+    out: list[tuple[float, float, int]] = []
+    last = len(model.breaks) - 2
+    for i, (lo, hi) in enumerate(zip(model.breaks[:-1], model.breaks[1:], strict=True)):
+        cuts = {float(lo), float(hi)}
+        for end, inward, held in ((lo, 1, i == 0), (hi, -1, i == last and model.tip_restrained)):
+            if held:
+                layer = model.warping_length(float(end))
+                cuts |= {
+                    float(end + inward * f * layer) for f in (8, 40) if f * layer < (hi - lo) / 2
+                }
+        edges = sorted(cuts)
+        out += [(a, b, i) for a, b in zip(edges[:-1], edges[1:], strict=True)]
+    return out
+
+
+def _chebyshev(n: int) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Nodes on [0, 1] ascending, differentiation matrix and Clenshaw-Curtis weights."""
+    theta = np.pi * np.arange(n + 1) / n
+    x = -np.cos(theta)
+    c = np.where((np.arange(n + 1) == 0) | (np.arange(n + 1) == n), 2.0, 1.0) * (-1.0) ** np.arange(n + 1)
+    dx = x[:, None] - x[None, :] + np.eye(n + 1)
+    d = np.outer(c, 1 / c) / dx
+    d -= np.diag(d.sum(axis=1))
+    # Weights by exactness for Chebyshev polynomials: ∫ T_k over [-1, 1] = 2/(1-k²), k even.
+    k = np.arange(n + 1)
+    moments = np.where(k % 2 == 0, 2 / (1.0 - np.where(k == 1, 0, k) ** 2.0), 0.0)
+    moments[1] = 0.0
+    w = np.linalg.solve(np.cos(np.outer(k, np.pi - theta)), moments)
+    return (x + 1) / 2, d * 2, w / 2

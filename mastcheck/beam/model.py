@@ -1,0 +1,144 @@
+"""Section stiffness as smooth functions of z, from sections solved at a few stations."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
+
+from mastcheck.section.model import SectionProperties
+
+FloatArray = NDArray[np.float64]
+
+# A scaled section has EI ~ size⁴, EA ~ size², EGamma ~ size⁶, shear flexibility ~ size⁻²: the
+# roots are nearly linear along a taper, so their splines need few stations.
+_POWER = {
+    "EA": 1 / 2,
+    "EIxx": 1 / 4,
+    "EIyy": 1 / 4,
+    "EIxy": 1.0,
+    "GJ": 1 / 4,
+    "EGamma": 1 / 6,
+    "shear_flex_xx": -1 / 2,
+    "shear_flex_yy": -1 / 2,
+    "shear_flex_xy": 1.0,
+    "centroid_x": 1.0,
+    "centroid_y": 1.0,
+    "shear_centre_x": 1.0,
+    "shear_centre_y": 1.0,
+    "mass_per_length": 1 / 2,
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class SectionStiffness:
+    """Beam stiffness at m places, all about the stacking line.
+
+    flexibility (m, 3, 3): strains (axial, kappa_x, kappa_y) per (N, Mx, My).
+    shear (m, 2, 2): shear strains per (Vx, Vy). GJ, EGamma (m,). shear_centre (m, 2) [m].
+    """
+
+    flexibility: FloatArray
+    shear: FloatArray
+    GJ: FloatArray
+    EGamma: FloatArray
+    shear_centre: FloatArray
+
+
+class BeamModel:
+    """Splines of section properties along z, with breaks where the mast's outline breaks.
+
+    Args:
+        z: solved places (n,) [m], base to tip.
+        properties: section properties at them.
+        breaks: z of the mast's own stations, ends included [m].
+        tip_restrained: whether the tip's warping is held.
+    """
+
+    def __init__(
+        self,
+        z: FloatArray,
+        properties: Sequence[SectionProperties],
+        breaks: Sequence[float],
+        *,
+        tip_restrained: bool = False,
+    ) -> None:
+        self.length = float(breaks[-1])
+        self.breaks = np.asarray(breaks, dtype=float)
+        self.tip_restrained = tip_restrained
+        values = {name: np.array([getattr(p, name) for p in properties]) for name in _POWER}
+        tol = 1e-9 * self.length
+        self._splines: list[dict[str, CubicSpline]] = []
+        for lo, hi in zip(self.breaks[:-1], self.breaks[1:], strict=True):
+            inside = (z >= lo - tol) & (z <= hi + tol)
+            self._splines.append(
+                {
+                    name: CubicSpline(z[inside], values[name][inside] ** power)
+                    for name, power in _POWER.items()
+                }
+            )
+
+    def at(self, z: FloatArray, interval: int | None = None) -> dict[str, FloatArray]:
+        """Properties at z (m,); ``interval`` picks the side of a break, else the one above it."""
+        z = np.asarray(z, dtype=float)
+        which = (
+            np.full(z.shape, interval)
+            if interval is not None
+            else np.clip(np.searchsorted(self.breaks, z, side="right") - 1, 0, len(self._splines) - 1)
+        )
+        out: dict[str, FloatArray] = {}
+        for name, power in _POWER.items():
+            root = np.empty_like(z)
+            for i, splines in enumerate(self._splines):
+                chosen = which == i
+                if chosen.any():
+                    root[chosen] = splines[name](z[chosen])
+            out[name] = root ** (1 / power)
+        return out
+
+    def stiffness(self, z: FloatArray, interval: int | None = None) -> SectionStiffness:
+        """Section flexibility at z (m,), about the stacking line."""
+        p = self.at(z, interval)
+        xc, yc, EA = p["centroid_x"], p["centroid_y"], p["EA"]
+        # sigma = E (e0 + kappa_x y - kappa_y x); N = ∫σ, Mx = ∫yσ, My = -∫xσ.
+        k = np.empty((*EA.shape, 3, 3))
+        k[..., 0, 0] = EA
+        k[..., 0, 1] = k[..., 1, 0] = EA * yc
+        k[..., 0, 2] = k[..., 2, 0] = -EA * xc
+        k[..., 1, 1] = p["EIxx"] + EA * yc**2
+        k[..., 1, 2] = k[..., 2, 1] = -(p["EIxy"] + EA * xc * yc)
+        k[..., 2, 2] = p["EIyy"] + EA * xc**2
+        shear = np.empty((*EA.shape, 2, 2))
+        shear[..., 0, 0] = p["shear_flex_xx"]
+        shear[..., 1, 1] = p["shear_flex_yy"]
+        shear[..., 0, 1] = shear[..., 1, 0] = p["shear_flex_xy"]
+        # A section that hardly warps (a round tube) gets a floor, so that the warping
+        # equation keeps its order; it then decays over a hundred-thousandth of the length.
+        EGamma = np.maximum(p["EGamma"], p["GJ"] * (self.length * 1e-5) ** 2)
+        return SectionStiffness(
+            flexibility=np.linalg.inv(k),
+            shear=shear,
+            GJ=p["GJ"],
+            EGamma=EGamma,
+            shear_centre=np.stack([p["shear_centre_x"], p["shear_centre_y"]], axis=-1),
+        )
+
+    def warping_length(self, z: float) -> float:
+        """Decay length of restrained warping, sqrt(EGamma/GJ) [m], at z."""
+        s = self.stiffness(np.array([z]))
+        return float(np.sqrt(s.EGamma[0] / s.GJ[0]))
+
+    def mass(self) -> float:
+        """Mass of the blade [kg]."""
+        return sum(
+            float(_gauss(lo, hi)[1] @ self.at(_gauss(lo, hi)[0], i)["mass_per_length"])
+            for i, (lo, hi) in enumerate(zip(self.breaks[:-1], self.breaks[1:], strict=True))
+        )
+
+
+def _gauss(lo: float, hi: float, n: int = 24) -> tuple[FloatArray, FloatArray]:
+    x, w = np.polynomial.legendre.leggauss(n)
+    return lo + (hi - lo) * (x + 1) / 2, w * (hi - lo) / 2

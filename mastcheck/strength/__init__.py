@@ -1,0 +1,1 @@
+"""Strength floor: stresses of any resultants as weighted sums of unit fields."""
