@@ -81,14 +81,16 @@ def number(value: float | None, digits: int = 3) -> str:
 
 
 def given(value: float | None) -> str:
-    """A number as a person states it: up to five figures, no zeros that say nothing.
+    """A number as a person states it: exact up to six figures, else to four; no idle zeros.
 
-    >>> given(80.0), given(0.6), given(1.575), given(2700.0)
-    ('80', '0.6', '1.575', '2700')
+    >>> given(80.0), given(1574.8), given(85 / 0.45359237), given(-0.0)
+    ('80', '1574.8', '187.4', '0')
     """
     if value is None:
         return "–"
-    return f"{value + 0.0:.5g}".replace("-", "−")
+    value += 0.0
+    exact = math.isclose(float(f"{value:.6g}"), value, rel_tol=1e-9)
+    return f"{value:.{6 if exact else 4}g}".replace("-", "−")
 
 
 def stated(value: float | None, unit: str, system: System) -> str:

@@ -268,6 +268,7 @@ def stiffness_along(masts: Sequence[MastResult], *, units: System = "metric") ->
             ax.set_ylim(bottom=0)
             ax.set_xlim(left=0)
             ax.margins(x=0)
+            ax.locator_params(axis="x", nbins=5)
             ax.set_xlabel(f"z from base [{unit_label('mm', units)}]")
             ax.set_title(f"{name} [{unit_label('N·m²', units)}]", loc="left")
         _legend(fig, masts, range(len(masts)), 1.0)
@@ -325,6 +326,7 @@ def deflected(
                 ax.plot(values * factor(unit, units), z, **_line(i))
             ax.set_ylim(long * 1.02, 0)
             ax.margins(x=0.08)
+            ax.locator_params(axis="x", nbins=4)
             ax.set_title(name, loc="left")
             ax.set_xlabel(f"[{unit_label(unit, units)}]")
             if k == 0:

@@ -436,7 +436,7 @@ def test_write_whole_says_when_the_folder_is_a_file(tmp_path: Path) -> None:
 def test_imperial_shows_inches(two: Comparison) -> None:
     text = _text(pdf(two, units="imperial"))[1]
     assert "lbf" in text
-    assert "29.528 in" in text
+    assert "29.53 in" in text
 
 
 @pytest.mark.parametrize(
