@@ -17,6 +17,10 @@ from mastcheck.job import Job
 from mastcheck.report.display import quantity, unit_label
 
 NOT_JUDGED = "not judged"
+CALCULATION_AID = (
+    "A calculation aid, not approval: a qualified structural review, local rules and the makers' "
+    "instructions come first. A mast that breaks can hurt people."
+)
 _VERDICT_WORDS = {Verdict.PASS: ("pass", "green"), Verdict.FAIL: ("FAIL", "bold red")}
 
 
@@ -371,4 +375,7 @@ def _cautions(console: Console, cautions: Iterable[str]) -> None:
     """Cautions come last, where the eye rests when the command is done."""
     console.print()
     console.print(Text("CAUTIONS", style="bold yellow"))
-    _items(console, cautions)
+    said = list(cautions)
+    if not any("approval" in caution for caution in said):
+        said.append(CALCULATION_AID)
+    _items(console, said)
