@@ -208,7 +208,7 @@ def _case_rows(result: MastResult, units: System) -> list[list[Cell]]:
                 fixed(math.degrees(t.pitch), 2),
                 fixed(math.degrees(t.twist), 2),
                 fixed(c.amplification, 2) + _others(c),
-                fixed(c.buckling_factor, 2),
+                "never" if math.isinf(c.buckling_factor) else fixed(c.buckling_factor, 2),
                 "–" if c.max_von_mises is None else number(c.max_von_mises / 1e6 * mpa),
                 at + point,
                 fixed(c.utilisation, 2),
@@ -401,7 +401,7 @@ def _load_rows(masts: Sequence[MastResult], units: System) -> Table:
         ],
         "lrrrllllrl",
         rows,
-        (1.3, 0.4, 0.75, 0.75, 0.95, 1.1, 1.9, 1.15, 0.8, 1.5),
+        (1.25, 0.35, 0.65, 0.6, 0.9, 1.3, 1.7, 1.05, 0.7, 2.2),
     )
 
 
@@ -473,6 +473,20 @@ def _pictures(comparison: Comparison, units: System) -> dict[str, Any]:
             f"At the tip: {moved}.",
             f"Deflected shape and twist in load case {case}, the one that moves a tip most: service "
             f"load, second order. Sideways and fore-aft have scales of their own.{absent}",
+        )
+    along = figures.utilisation_along(masts, units=units)
+    if along is not None:
+        most = "; ".join(
+            f"{letter} {fixed(float(used.max()), 2)} at z = "
+            f"{quantity(float(z[used.argmax()]) * 1e3, 'mm', units)}"
+            for letter, m in zip(letters(masts), masts, strict=True)
+            if (line := figures.utilisation_lines(m)) is not None
+            for z, used in (line,)
+        )
+        out["utilisation"] = _picture(
+            along,
+            f"Greatest utilisation along the mast over the judged load cases: {most}.",
+            f"Utilisation along the mast, the greatest of all judged load cases: {most}.",
         )
     found = figures.governing(masts)
     if found is not None:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from mastcheck.checks.result import CaseResult, MastResult
+from mastcheck.checks.result import CaseResult, FloatArray, MastResult
 from mastcheck.report.display import System, factor, number, plain, quantity, unit_label
 from mastcheck.section.model import SectionModel
 
@@ -352,6 +352,53 @@ def governing(masts: Sequence[MastResult]) -> tuple[int, CaseResult] | None:
         return None
     best = max(found, key=lambda item: item[:2])
     return -best[1], best[2]
+
+
+def utilisation_lines(result: MastResult) -> tuple[FloatArray, FloatArray] | None:
+    """Places along the mast [m] and the greatest utilisation there over all judged cases."""
+    lines = []
+    for c in result.cases:
+        used = c.utilisation_along_z
+        if used is None:
+            continue
+        z = result.z
+        if len(used) != len(z) and c.strength_line is not None:
+            z = c.strength_line.z
+        if len(used) == len(z):
+            lines.append((z, used))
+    if not lines:
+        return None
+    z = lines[0][0]
+    return z, np.max([np.interp(z, at, used) for at, used in lines], axis=0)
+
+
+def utilisation_along(masts: Sequence[MastResult], *, units: System = "metric") -> Figure | None:
+    """Greatest utilisation of the design strength along each mast; None where none is judged."""
+    from matplotlib.figure import Figure
+
+    lines = {i: line for i, m in enumerate(masts) if (line := utilisation_lines(m)) is not None}
+    if not lines:
+        return None
+    head = 0.12 + 0.18 * math.ceil(len(lines) / 2)
+    tall = 1.75 + head
+    with _style():
+        fig = Figure(figsize=(_WIDTH, tall))
+        ax = fig.add_axes((0.6 / _WIDTH, 0.42 / tall, 6.1 / _WIDTH, 1.2 / tall))
+        top = 1.0
+        for i, (z, used) in lines.items():
+            ax.plot(z * 1e3 * factor("mm", units), used, **_line(i))
+            top = max(top, float(np.max(used)))
+        ax.axhline(1, color=_INK, linewidth=0.8)
+        ax.text(
+            0.995, 1 + 0.02 * top, "limit", transform=ax.get_yaxis_transform(), ha="right", va="bottom"
+        )
+        ax.set_ylim(0, 1.15 * top)
+        ax.set_xlim(left=0)
+        ax.margins(x=0)
+        ax.set_xlabel(f"z from base [{unit_label('mm', units)}]")
+        ax.set_ylabel("utilisation [–]")
+        _legend(fig, masts, list(lines), 1.0)
+    return fig
 
 
 def stress_map(result: MastResult, case: CaseResult, *, units: System = "metric") -> Figure:

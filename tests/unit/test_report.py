@@ -161,7 +161,7 @@ def make_mast(
                 governing_station=0 if ok else None,
                 von_mises=stress if ok else None,
                 utilisation=level + 0.02 * i if ok and judged else None,
-                utilisation_along_z=None,
+                utilisation_along_z=(level + 0.02 * i) * (1 - z / 2) if ok and judged else None,
             )
         )
     verdict = Verdict.PASS if level < 0.9 else Verdict.FAIL
