@@ -32,7 +32,7 @@ TINY_VOID = 0.5
 """A void piece smaller than this many wall-squares is taken as filled."""
 
 
-def regions_at(mast: Mast, at: float) -> tuple[Region, ...]:
+def regions_at(mast: Mast, at: float, *, panels: int = 100) -> tuple[Region, ...]:
     """Regions of the cross-section at a fraction of the length, origin on the stacking line.
 
     Solid and hollow sections are one region; shell-and-core is the skin (with any webs, which are
@@ -41,6 +41,7 @@ def regions_at(mast: Mast, at: float) -> tuple[Region, ...]:
     Args:
         mast: the mast.
         at: fraction of the length, 0 base to 1 tip.
+        panels: straight panels on each side of the contour.
 
     Returns:
         Regions with polygons in section axes [m], x aft and y to port.
@@ -55,6 +56,7 @@ def regions_at(mast: Mast, at: float) -> tuple[Region, ...]:
         chord=station.chord,
         thickness=station.thickness,
         trailing_edge_radius=recipe.trailing_edge_radius,
+        panels=panels,
     )
     shift = np.array([mast.taper_about * station.chord, 0.0])
     spacing = MIN_SPACING * station.chord
@@ -136,7 +138,7 @@ def _opened(shape: BaseGeometry, inset: float, blunt: float) -> BaseGeometry:
     """The shape inset, its tips blunted: shrunk too far, then grown back with clipped corners."""
     mitre = {"join_style": "mitre", "mitre_limit": 5.0}
     shrunk = shape.buffer(-(inset + blunt), **mitre)
-    return set_precision(shrunk.buffer(blunt, join_style="mitre", mitre_limit=1.05), GRID)
+    return set_precision(shrunk.buffer(blunt, join_style="mitre", mitre_limit=1.02), GRID)
 
 
 def _web_box(web: Web, station: Station, shift: float) -> BaseGeometry:
