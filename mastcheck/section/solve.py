@@ -324,7 +324,7 @@ def _warping(
 
 
 def _shear_functions(mesh: _Mesh, gauss: _Gauss, centroid: FloatArray, S: FloatArray) -> FloatArray:
-    """(n, 2) [m/N·Pa...] potentials of the shear flow under unit Vx and Vy: tau = G grad(psi).
+    """(n, 2) [m/N] potentials of the shear flow under unit Vx and Vy: tau = G grad(psi).
 
     Weak form of equilibrium along the mast: ∫ G ∇psi·∇v = ∫ (dσ/dz) v, where the bending stress
     grows by dMx/dz = Vy and dMy/dz = -Vx. Only gradients matter, so the first node is held.

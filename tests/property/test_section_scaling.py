@@ -21,7 +21,7 @@ from mastcheck.source import PRACTICE
 
 METAL = Material(name="metal", E=70e9, G=26e9, density=2700.0, source=PRACTICE)
 FOAM = Material(name="foam", E=100e6, G=40e6, density=80.0, source=PRACTICE)
-FEW = settings(max_examples=6, deadline=None, derandomize=True)
+FEW = settings(max_examples=4, deadline=None, derandomize=True)
 
 
 def regions(scale=1.0, wall=0.002, outline="naca-4-digit", construction=Construction.HOLLOW):
@@ -78,7 +78,7 @@ def test_torsion_knows_no_axes(plain, dx, dy, turn):
     assert np.array([p.shear_centre_x, p.shear_centre_y]) == pytest.approx(centre, abs=2e-4)
 
 
-@settings(FEW, max_examples=4)
+@settings(FEW, max_examples=3)
 @given(
     outline=st.sampled_from(list(OutlineKind)),
     construction=st.sampled_from(list(Construction)),

@@ -45,7 +45,7 @@ def mast(construction, wall, radius=0.0, core=FOAM, material=METAL):
     return Mast(name="test", length=0.75, stations=ends, section=recipe)
 
 
-def circle(radius, n=240):
+def circle(radius, n=160):
     angle = np.linspace(0, 2 * np.pi, n, endpoint=False)
     return radius * np.column_stack([np.cos(angle), np.sin(angle)])
 
@@ -184,7 +184,7 @@ def coaxial(core, skin, a=6 * MM, b=8 * MM):
 
 @pytest.mark.parametrize(("core", "skin"), [(METAL, FOAM), (FOAM, METAL), (METAL, LAMINATE)])
 def test_coaxial_bar(core, skin):
-    # Closed form, textbook: sums of E pi r^4/4 and G pi r^4/2. The 240-gon is 5e-4 short.
+    # Closed form, textbook: sums of E pi r^4/4 and G pi r^4/2. The 160-gon is 5e-4 short.
     a, b = 6 * MM, 8 * MM
     p = solve_section(coaxial(core, skin)).properties
     EI = np.pi / 4 * (core.E * a**4 + skin.E * (b**4 - a**4))
