@@ -242,9 +242,9 @@ def _checks(masts: Sequence[MastResult], units: System) -> Table:
     rows: list[list[Cell]] = []
     for letter, m in zip(letters(masts), masts, strict=True):
         for c in m.checks:
-            # Strength and stability by case stand in the load case tables; limits of the mast
-            # file, and whatever failed, are listed.
-            if c.verdict is not Verdict.FAIL and c.utilisation is None and c.limit is None:
+            # What holds of strength and buckling stands in the load case tables; listed are the
+            # limits of the mast file, and whatever failed.
+            if c.verdict is not Verdict.FAIL and c.name.startswith(("von Mises", "buckling")):
                 continue
             digits = factor(c.unit, units)
             word = {Verdict.PASS: "pass", Verdict.FAIL: "fail", Verdict.REPORT: "not judged"}[c.verdict]
@@ -254,7 +254,7 @@ def _checks(masts: Sequence[MastResult], units: System) -> Table:
                     letter,
                     tidy(c.name),
                     breakable(c.case),
-                    number(c.value * digits),
+                    "–" if math.isinf(c.value) else number(c.value * digits),
                     number(None if c.limit is None else c.limit * digits),
                     unit_label(c.unit, units),
                     fixed(c.utilisation, 2),
@@ -630,7 +630,12 @@ def content(comparison: Comparison, *, units: System = "metric") -> dict[str, An
             for letter, m in zip(names, masts, strict=True)
         ],
         "approval": list(APPROVAL),
-        "cautions": [tidy(c) for c in dict.fromkeys(c for m in masts for c in m.cautions)],
+        "cautions": [
+            # The engine's own first caution stands above already, word for word as strong.
+            tidy(c)
+            for c in dict.fromkeys(c for m in masts for c in m.cautions)
+            if not c.startswith("A calculation aid, not an approval")
+        ],
         "sentence": "" if single else tidy(comparison.sentence),
         "ratios": None if single or not comparison.ratios else _ratios(comparison, units),
         "stiffness": _stiffness(masts, units),

@@ -21,6 +21,7 @@ _FT_LBF = 1.3558179483314  # N·m
 _IMPERIAL: dict[str, tuple[float, str]] = {
     "mm": (1 / _INCH, "in"),
     "m": (1 / 0.3048, "ft"),
+    "m²": (1 / 0.3048**2, "ft²"),
     "kg": (1 / _LB, "lb"),
     "kg/m": (0.3048 / _LB, "lb/ft"),
     "kg/m³": (0.3048**3 / _LB, "lb/ft³"),

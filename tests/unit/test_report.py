@@ -167,7 +167,7 @@ def make_mast(
     verdict = Verdict.PASS if level < 0.9 else Verdict.FAIL
     checks = tuple(
         Check(
-            name="strength",
+            name="von Mises stress, EN AW-6082-T6",
             case=c.case.name,
             value=150.0,
             limit=227.0 if c.utilisation is not None else None,
@@ -180,7 +180,7 @@ def make_mast(
     ) + (
         (
             Check(
-                name="buckling",
+                name="buckling factor, at least",
                 case="touchdown",
                 value=0.93,
                 limit=1.2,
