@@ -25,7 +25,7 @@ if TYPE_CHECKING:
         Tip,
         Verdict,
     )
-    from mastcheck.checks.run import check, compare
+    from mastcheck.checks.run import check
     from mastcheck.errors import InputError, MastcheckError
     from mastcheck.files.mastfile import load
     from mastcheck.job import Job
@@ -60,7 +60,7 @@ _HOME = {
     "Verdict": "checks.result",
     "Web": "mast",
     "check": "checks.run",
-    "compare": "checks.run",
+    "compare": "checks.compare",
     "load": "files.mastfile",
 }
 

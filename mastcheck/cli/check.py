@@ -20,14 +20,14 @@ def check(file: Path, /, *, options: Options | None = None) -> int:
     options = options or Options()
     (job,) = read_jobs([file], options)
 
+    from mastcheck.checks.compare import compare
     from mastcheck.checks.run import check as run_check
-    from mastcheck.checks.run import compare
     from mastcheck.cli.console import console
     from mastcheck.cli.progress import Waiting
     from mastcheck.cli.tables import print_check
 
     with Waiting(1) as waiting:
-        result = run_check(job, progress=waiting.of(0, job.mast.name))
+        result = run_check(job, progress=waiting.of(0))
         comparison = compare([result])
         write_outputs(comparison, options)
     print_check(console(), result, options.units)

@@ -41,14 +41,14 @@ def compare(
         )
     jobs = read_jobs([first, *others], options)
 
+    from mastcheck.checks.compare import compare as set_side_by_side
     from mastcheck.checks.run import check
-    from mastcheck.checks.run import compare as set_side_by_side
     from mastcheck.cli.console import console
     from mastcheck.cli.progress import Waiting
     from mastcheck.cli.tables import print_comparison
 
     with Waiting(len(jobs)) as waiting:
-        results = [check(job, progress=waiting.of(i, job.mast.name)) for i, job in enumerate(jobs)]
+        results = [check(job, progress=waiting.of(i)) for i, job in enumerate(jobs)]
         comparison = set_side_by_side(results)
         write_outputs(comparison, options)
     print_comparison(console(), comparison, options.units)

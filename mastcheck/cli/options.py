@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -100,6 +101,9 @@ def _output_problems(options: Options) -> list[Problem]:
             problems.append(
                 Problem(key=flag, found=str(path), rule="is a folder", remedy="name a file in it")
             )
+        elif not _can_hold_files(_first_existing(path)):
+            rule = f"{_first_existing(path)} is no folder that you may write to"
+            problems.append(Problem(key=flag, found=str(path), rule=rule, remedy="choose another place"))
     if options.report and options.report.suffix.lower() != ".pdf":
         problems.append(
             Problem(
@@ -116,6 +120,16 @@ def _output_problems(options: Options) -> list[Problem]:
             )
         )
     return problems
+
+
+def _first_existing(path: Path) -> Path:
+    """The innermost folder on the way to a file that is there already."""
+    return next((parent for parent in path.absolute().parents if parent.exists()), Path("/"))
+
+
+def _can_hold_files(folder: Path) -> bool:
+    """Whether files and folders can be made in it."""
+    return folder.is_dir() and os.access(folder, os.W_OK | os.X_OK)
 
 
 def write_outputs(comparison: Comparison, options: Options) -> None:

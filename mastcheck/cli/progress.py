@@ -51,17 +51,17 @@ class Waiting:
         self._progress.start()
         self._progress.update(self._task, description=one_line(words), completed=fraction)
 
-    def of(self, mast: int, name: str) -> _Part:
+    def of(self, mast: int) -> _Part:
         """The callback for one mast among several."""
-        return _Part(self, mast, self._masts, name)
+        return _Part(self, mast, self._masts)
 
 
 class _Part:
     """Turns a mast's own fraction into the fraction of all masts."""
 
-    def __init__(self, whole: Waiting, mast: int, masts: int, name: str) -> None:
-        self._whole, self._mast, self._masts, self._name = whole, mast, masts, name
+    def __init__(self, whole: Waiting, mast: int, masts: int) -> None:
+        self._whole, self._mast, self._masts = whole, mast, masts
 
     def __call__(self, words: str, fraction: float) -> None:
         """Pass the news on."""
-        self._whole.tell(f"{self._name}: {words}", (self._mast + fraction) / self._masts)
+        self._whole.tell(words, (self._mast + fraction) / self._masts)

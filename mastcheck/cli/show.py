@@ -9,6 +9,8 @@ from mastcheck.report.display import number as digits
 
 Units = Literal["metric", "imperial"]
 MISSING = "–"
+NOISE = 1e-4
+"""Movements and places below this [mm, deg] are what arithmetic leaves, and are shown as 0."""
 
 
 def number(value: float | None, unit: str, units: Units, significant: int = 3) -> str:
@@ -29,6 +31,8 @@ def signed(value: float, unit: str, units: Units) -> str:
     >>> signed(12.3, "mm", "metric")
     '+12.3'
     """
+    if abs(value) < NOISE:
+        return "0"
     shown = number(value, unit, units)
     return f"+{shown}" if shown[0].isdigit() and float(value) > 0 else shown
 

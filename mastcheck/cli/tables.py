@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from mastcheck.checks.result import CaseResult, Check, Comparison, MastResult, SelfCheck, Verdict
+from mastcheck.checks.result import CaseResult, Check, Comparison, MastResult, Ratio, SelfCheck, Verdict
 from mastcheck.cli.show import MISSING, Units, number, percent, signed
 from mastcheck.cli.text import one_line
 from mastcheck.job import Job
@@ -68,9 +69,8 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
         console.print(Text(one_line(mast.job.mast.name), style="dim"))
         _show(console, self_check_table(mast.self_checks))
     _heading(console, "Assumptions")
-    lists = [assumptions(mast.job, units) for mast in masts]
-    _items(console, dict.fromkeys(line for lines in lists for line in lines))
-    _cautions(console, dict.fromkeys(c for mast in masts for c in mast.cautions))
+    _items(console, named([(m.job.mast.name, assumptions(m.job, units)) for m in masts]))
+    _cautions(console, named([(m.job.mast.name, m.cautions) for m in masts]))
 
 
 def print_profiles(console: Console, shipped: Iterable[tuple[Path, str, str]]) -> None:
@@ -224,7 +224,7 @@ def check_table(checks: Sequence[Check], units: Units) -> Table | Text:
         table.add_row(
             _text(check.name),
             _text(check.case),
-            quantity(check.value, check.unit, units),
+            quantity(check.value, check.unit, units) if math.isfinite(check.value) else MISSING,
             MISSING if check.limit is None else quantity(check.limit, check.unit, units),
             percent(check.utilisation),
             verdict_text(check.verdict),
@@ -252,7 +252,7 @@ def ratio_table(comparison: Comparison, units: Units) -> Table:
         table.add_column(letter, justify="right")
         if letter != letters[0]:
             table.add_column("", justify="right", style="cyan")
-    for ratio in comparison.ratios:
+    for ratio in map(_in_mm, comparison.ratios):
         label = unit_label(ratio.unit, units)
         cells = [f"{one_line(ratio.name)} [{label}]" if label else one_line(ratio.name)]
         for i, (value, times) in enumerate(zip(ratio.values, ratio.ratios, strict=True)):
@@ -261,6 +261,24 @@ def ratio_table(comparison: Comparison, units: Units) -> Table:
                 cells.append("" if times is None else f"×{times:.2f}")
         table.add_row(*cells)
     return table
+
+
+def _in_mm(ratio: Ratio) -> Ratio:
+    """Lengths as the trade says them, in mm or inches."""
+    if ratio.unit != "m":
+        return ratio
+    return replace(ratio, unit="mm", values=tuple(None if v is None else 1e3 * v for v in ratio.values))
+
+
+def named(lists: Sequence[tuple[str, Sequence[str]]]) -> list[str]:
+    """Lines of several masts as one list: what all share once, the rest under its mast's name.
+
+    >>> named([("A", ["both", "one"]), ("B", ["both"])])
+    ['both', 'A: one']
+    """
+    shared = [line for line in lists[0][1] if all(line in lines for _, lines in lists)]
+    own = [f"{name}: {line}" for name, lines in lists for line in lines if line not in shared]
+    return [*shared, *own]
 
 
 def verdict_text(verdict: Verdict) -> Text:

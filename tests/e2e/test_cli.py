@@ -92,13 +92,10 @@ class TestCheck:
         ):
             assert words in run.stdout
         assert "pump" not in run.stdout
-        assert "[bold]" in run.stdout  # text from a file is text, not markup
-
-    def test_cautions_come_last(self, mast: Path) -> None:
-        run = mastcheck("check", mast, "--case", "cruise")
         tail = run.stdout[run.stdout.index("CAUTIONS") :]
         assert "review" in tail
         assert all(line.startswith("- ") for line in tail.splitlines()[1:])
+        assert "[bold]" in run.stdout  # text from a file is text, not markup
 
     def test_a_limit_exceeded_gives_one(self, mast: Path) -> None:
         limit = '\n[limits]\nside_deflection = { case = "carve", max = "0.1 mm" }\n'
