@@ -57,7 +57,7 @@ class BeamState:
     """Solution of c cases at n nodes.
 
     displacement, rotation (c, n, 3) [m, rad]; resultants (c, n, 7): N, Vx, Vy, Mx, My, T, B in
-    the axes of the turned section; first_order (c, 6): linear tip movement; converged (c,);
+    the axes of the turned section; first_order (c, 6): linear tip movement at service load; converged (c,);
     residual (c,): out-of-balance force over applied force.
     """
 
@@ -104,7 +104,6 @@ class FrameModel:
         c = len(cases)
         load = _Loads(self, cases, np.ones(c) if factors is None else np.asarray(factors, dtype=float))
         x, r, phi = self._unloaded(c)
-        first = self._linear(load.vector(x, r).T).T.reshape(c, self.n, DOFS)[:, -1, :6]
         residual = np.full(c, np.inf)
         for share in (0.5, 1.0):
             x, r, phi, residual = self._newton(load.scaled(share), x, r, phi)
@@ -115,21 +114,30 @@ class FrameModel:
             displacement=x - self.x0,
             rotation=rotation_vector(r),
             resultants=self._resultants(f, g, r),
-            first_order=first,
+            first_order=self.solve_first_order(cases),
             converged=residual < 1e-6,
             residual=residual,
         )
 
+    def solve_first_order(self, cases: Sequence[TipLoad]) -> FloatArray:
+        """Linear tip movement (c, 6) of the cases on the unbent shape."""
+        c = len(cases)
+        x, r, _ = self._unloaded(c)
+        load = _Loads(self, cases, np.ones(c))
+        return self._linear(load.vector(x, r).T).T.reshape(c, self.n, DOFS)[:, -1, :6]
+
     def buckling_factors(self, cases: Sequence[TipLoad]) -> FloatArray:
         """Load multiple (c,) at which each case buckles about its straight shape; inf if never."""
         c = len(cases)
-        small = 1e-3
-        tangents = []
-        for sign in (small, -small):
-            load = _Loads(self, cases, np.full(c, sign))
-            x, r, phi, _ = self._newton(load, *self._unloaded(c))
-            tangents.append(self._geometric(x, r, phi, load))
-        k_sigma = (tangents[0] - tangents[1]) / (2 * small)
+        load = _Loads(self, cases, np.ones(c))
+        x, r, phi = self._unloaded(c)
+        # Forces of the linear solution, on the straight shape: to carry the linear shape into the
+        # tangent too would extrapolate small rotations of a very stiff axial term.
+        u = self._linear(load.vector(x, r).T).T.reshape(c, self.n, DOFS)
+        _, g = deformation(x, r, phi, self.span)
+        ends = np.concatenate([u[:, :-1], u[:, 1:]], axis=-1)
+        f = np.einsum("eij,cejk,cek->cei", self.k, g, ends)
+        k_sigma = self._assemble(self._stress_blocks(x, r, phi, f)) + load.stiffness(r, x)
         free = np.ix_(self.free, self.free)
         # Displacements, rotations and twist rates differ in size: scale to unit diagonal.
         scale = 1 / np.sqrt(np.diag(self.k0)[self.free])
@@ -139,7 +147,7 @@ class FrameModel:
             ks = k_sigma[i][free] * np.outer(scale, scale)
             top = len(scale) - 1
             mu = scipy.linalg.eigh(-(ks + ks.T) / 2, k0, eigvals_only=True, subset_by_index=[top, top])
-            if mu[0] > 1e-9:
+            if mu[0] > 1e-4:  # a factor beyond 10,000 is rounding, or never
                 out[i] = 1 / mu[0]
         return out
 

@@ -1,1 +1,1 @@
-"""checks"""
+"""Checks floor: job to results and verdicts; masts compared."""

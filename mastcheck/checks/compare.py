@@ -1,0 +1,101 @@
+"""Masts side by side, from their results alone."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from mastcheck.checks.result import Comparison, MastResult, Ratio
+
+
+def compare(results: Sequence[MastResult]) -> Comparison:
+    """Compare checked masts; ratios are to the first.
+
+    Raises: ValueError when there is no mast.
+    """
+    if not results:
+        raise ValueError("nothing to compare: give one mast or more")
+    rows: list[tuple[str, str, list[float | None]]] = [
+        ("length", "m", [r.job.mast.length for r in results]),
+        ("mass", "kg", [r.mass for r in results]),
+    ]
+    for where, k in (("base", 0), ("tip", -1)):
+        rows += [
+            (f"EI_side at {where}", "N·m²", [r.sections[k].properties.EIxx for r in results]),
+            (f"EI_fore_aft at {where}", "N·m²", [r.sections[k].properties.EIyy for r in results]),
+            (f"GJ at {where}", "N·m²", [r.sections[k].properties.GJ for r in results]),
+        ]
+    rows += [
+        ("sideways", "mm per 100 N", [r.stiffness.side_mm_per_100N for r in results]),
+        ("fore-aft", "mm per 100 N", [r.stiffness.fore_aft_mm_per_100N for r in results]),
+        ("twist", "deg per 10 N·m", [r.stiffness.twist_deg_per_10Nm for r in results]),
+        ("torsion", "N·m per deg", [r.stiffness.torsion_Nm_per_deg for r in results]),
+        ("side area", "m²", [side_area(r) for r in results]),
+        ("largest utilisation", "", [largest_utilisation(r) for r in results]),
+        ("least buckling factor", "", [min((c.buckling_factor for c in r.cases), default=None) for r in results]),
+    ]
+    return Comparison(
+        masts=tuple(results),
+        ratios=tuple(
+            Ratio(name=n, unit=u, values=tuple(v), ratios=tuple(_ratio(x, v[0]) for x in v)) for n, u, v in rows
+        ),
+        sentence=sentence(results),
+    )
+
+
+def side_area(result: MastResult) -> float:
+    """Side area of the blade [m²]: chord along the length, stations being linear."""
+    s = result.job.mast.stations
+    pairs = zip(s[:-1], s[1:], strict=True)
+    return result.job.mast.length * sum((a.chord + b.chord) / 2 * (b.at - a.at) for a, b in pairs)
+
+
+def largest_utilisation(result: MastResult) -> float | None:
+    """Largest strength utilisation over the cases; None when any case has none."""
+    values = [c.utilisation for c in result.cases]
+    known = [v for v in values if v is not None]
+    return max(known) if known and len(known) == len(values) else None
+
+
+def sentence(results: Sequence[MastResult]) -> str:
+    """One sentence a case of what the first mast costs and buys against each other one."""
+    if len(results) == 1:
+        return _outcome(results[0])
+    first = results[0]
+    parts = []
+    for other in results[1:]:
+        parts.append(
+            f"Against {other.job.mast.name}, {first.job.mast.name} "
+            f"{_more(other.stiffness.twist_deg_per_10Nm / first.stiffness.twist_deg_per_10Nm, 'stiffer', 'softer')}"
+            " in twist and "
+            f"{_more(other.stiffness.side_mm_per_100N / first.stiffness.side_mm_per_100N, 'stiffer', 'softer')}"
+            " sideways; for that it "
+            f"{_more(first.mass / other.mass, 'heavier', 'lighter')} and puts "
+            f"{_share(side_area(first) / side_area(other))} side area in the water to be turned."
+        )
+    return " ".join([*parts, *(_outcome(r) for r in results)])
+
+
+def _outcome(result: MastResult) -> str:
+    failed = sorted({c.case for c in result.checks if c.verdict.value == "fail"})
+    name = result.job.mast.name
+    if failed:
+        return f"{name} fails {', '.join(failed)}."
+    if any(c.verdict.value == "report" for c in result.checks):
+        return f"{name} exceeds no limit, but part of it is not judged."
+    return f"{name} holds every limit checked."
+
+
+def _more(ratio: float, above: str, below: str) -> str:
+    if abs(ratio - 1) < 0.005:
+        return f"is as {above.removesuffix('er')}" if above == "stiffer" else "weighs the same"
+    return f"is {abs(ratio - 1):.0%} {above if ratio > 1 else below}"
+
+
+def _share(ratio: float) -> str:
+    if abs(ratio - 1) < 0.005:
+        return "the same"
+    return f"{abs(ratio - 1):.0%} {'more' if ratio > 1 else 'less'}"
+
+
+def _ratio(value: float | None, base: float | None) -> float | None:
+    return None if value is None or not base else value / base

@@ -1,0 +1,234 @@
+"""One check, whole: job to result. Pure: nothing prints, nothing is written."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mastcheck.beam.solve import BeamState, FrameModel, TipLoad
+from mastcheck.checks.cautions import cautions
+from mastcheck.checks.compare import compare
+from mastcheck.checks.loads import tip_load
+from mastcheck.checks.result import (
+    CaseResult,
+    Check,
+    LineResult,
+    MastResult,
+    SelfCheck,
+    Stiffness,
+    Tip,
+    Verdict,
+)
+from mastcheck.checks.stations import CONVERGED, SolvedMast, solve_stations
+from mastcheck.checks.verdicts import case_checks
+from mastcheck.job import Job
+from mastcheck.load import Lift, LoadCase
+from mastcheck.strength.stress import station_stress
+
+FloatArray = NDArray[np.float64]
+__all__ = ["check", "check_all", "compare"]
+
+Progress = Callable[[str, float], None]
+
+
+def check(job: Job, *, progress: Progress | None = None) -> MastResult:
+    """Check a mast under its load cases.
+
+    Args:
+        job: the mast, rider, load cases and limits.
+        progress: called with what is being done and the share done (0 to 1).
+
+    Returns: a MastResult, SI units.
+
+    Raises: GeometryError when a section cannot be built.
+    """
+    solved = solve_stations(job.mast, progress)
+    if progress is not None:
+        progress(f"{job.mast.name}: load cases", 0.9)
+    frame = FrameModel(solved.model, keep=[float(z) for z in solved.z])
+    cases, residual = _solve_cases(job, solved, frame)
+    c = solved.compliance
+    per_torque = float(c[5, 5])
+    result = MastResult(
+        job=job,
+        mass=solved.model.mass(),
+        z=solved.z,
+        sections=solved.sections,
+        tip_compliance=c,
+        stiffness=Stiffness(
+            side_mm_per_100N=float(c[1, 1]) * 1e5,
+            fore_aft_mm_per_100N=float(c[0, 0]) * 1e5,
+            twist_deg_per_10Nm=math.degrees(per_torque * 10),
+            torsion_Nm_per_deg=float(math.radians(1) / per_torque),
+        ),
+        cases=cases,
+        checks=tuple(k for case in cases for k in case_checks(job, case)),
+        self_checks=_self_checks(solved, frame, residual),
+        cautions=cautions(job, cases),
+    )
+    if progress is not None:
+        progress(f"{job.mast.name}: done", 1.0)
+    return result
+
+
+def _solve_cases(
+    job: Job, solved: SolvedMast, frame: FrameModel
+) -> tuple[tuple[CaseResult, ...], float]:
+    """All cases, at service and strength level, and under each way the lift may point."""
+    if not job.cases:
+        return (), 0.0
+    lifts = tuple(Lift)
+    own = [tip_load(job, case) for case in job.cases]
+    by_lift = {lift: [tip_load(job, case, lift) for case in job.cases] for lift in lifts}
+    factors = {lift: frame.buckling_factors(by_lift[lift]) for lift in lifts}
+    n = len(job.cases)
+    strength = [case.strength_factor for case in job.cases]
+    # Everything that is below its buckling load is solved together, one Newton run.
+    asked: list[tuple[TipLoad, float]] = []
+    slot: dict[tuple[int, str], int] = {}
+    for i, case in enumerate(job.cases):
+        for lift in lifts:
+            if factors[lift][i] > 1:
+                slot[i, lift] = len(asked)
+                asked.append((by_lift[lift][i], 1.0))
+        if factors[case.lift][i] > max(1.0, strength[i]):
+            slot[i, "strength"] = len(asked)
+            asked.append((own[i], strength[i]))
+    state = frame.solve([p for p, _ in asked], [f for _, f in asked]) if asked else None
+    first = frame.solve_first_order(own)
+    results = tuple(
+        _case_result(job.cases[i], own[i], float(factors[job.cases[i].lift][i]), first[i], i, slot, state, solved)
+        for i in range(n)
+    )
+    worst = 0.0 if state is None else float(state.residual[state.converged].max(initial=0.0))
+    return results, worst
+
+
+def _case_result(  # noqa: PLR0913 - one value per thing a case needs; used once, just above
+    case: LoadCase,
+    load: TipLoad,
+    factor: float,
+    first: FloatArray,
+    index: int,
+    slot: dict[tuple[int, str], int],
+    state: BeamState | None,
+    solved: SolvedMast,
+) -> CaseResult:
+    def found(what: str) -> int | None:
+        k = slot.get((index, what))
+        return k if k is not None and state is not None and bool(state.converged[k]) else None
+
+    service, strength = found(case.lift), found("strength")
+    stable = service is not None and strength is not None
+    amplification = {lift.value: _amplification(state, found(lift), first) for lift in Lift}
+    line = strength_line = None
+    if stable and state is not None and service is not None and strength is not None:
+        line, strength_line = _line(state, service), _line(state, strength)
+    stress = _Governing.of(solved, strength_line)
+    return CaseResult(
+        case=case,
+        axial_load=load.lift - load.force[2],
+        stable=stable,
+        buckling_factor=factor,
+        tip=None if line is None else _tip(np.concatenate([line.displacement[-1], line.rotation[-1]])),
+        first_order_tip=_tip(first),
+        amplification=amplification[case.lift.value] if stable else None,
+        amplification_by_lift=amplification,
+        line=line,
+        strength_line=strength_line,
+        max_von_mises=stress.von_mises,
+        max_at_z=stress.z,
+        max_at_xy=stress.xy,
+        governing_material=stress.material,
+        governing_station=stress.station,
+        von_mises=stress.field,
+        utilisation=stress.utilisation,
+        utilisation_along_z=stress.along_z,
+    )
+
+
+class _Governing:
+    """The worst point of a case over all stations, or nothing when the case is unstable."""
+
+    def __init__(self) -> None:
+        self.von_mises: float | None = None
+        self.z: float | None = None
+        self.xy: tuple[float, float] | None = None
+        self.material = ""
+        self.station: int | None = None
+        self.field: FloatArray | None = None
+        self.utilisation: float | None = None
+        self.along_z: FloatArray | None = None
+
+    @classmethod
+    def of(cls, solved: SolvedMast, line: LineResult | None) -> _Governing:
+        out = cls()
+        if line is None:
+            return out
+        resultants = np.column_stack([np.interp(solved.z, line.z, r) for r in line.resultants.T])
+        stresses = [
+            station_stress(section, r[None]) for section, r in zip(solved.sections, resultants, strict=True)
+        ]
+        ratio = np.array([s.utilisation[0] for s in stresses])
+        peak = np.array([s.von_mises[0, s.worst[0]] for s in stresses])
+        judged = not np.isnan(ratio).any()
+        k = int((ratio if judged else peak).argmax())
+        section, point = solved.sections[k], int(stresses[k].worst[0])
+        out.von_mises, out.z, out.station = float(peak[k]), float(solved.z[k]), k
+        x, y = section.basis.points[point]
+        out.xy = (float(x), float(y))
+        out.material = section.regions[int(section.basis.region[point])].material.name
+        out.field = stresses[k].von_mises[0]
+        if judged:
+            out.utilisation, out.along_z = float(ratio[k]), ratio
+        return out
+
+
+def _line(state: BeamState, k: int) -> LineResult:
+    return LineResult(
+        z=state.z,
+        displacement=state.displacement[k],
+        rotation=state.rotation[k],
+        resultants=state.resultants[k],
+    )
+
+
+def _tip(v: FloatArray) -> Tip:
+    """Tip movement from (ux, uy, uz, rotation x, y, z)."""
+    return Tip(
+        side=float(v[1]), fore_aft=float(v[0]), axial=float(v[2]),
+        roll=float(v[3]), pitch=float(v[4]), twist=float(v[5]),
+    )  # fmt: skip
+
+
+def _amplification(state: BeamState | None, k: int | None, first: FloatArray) -> float | None:
+    """Lateral tip movement over its first-order value; 1 when there is none to amplify."""
+    if k is None or state is None:
+        return None
+    before = float(np.hypot(first[0], first[1]))
+    if before < 1e-9:
+        return 1.0
+    return float(np.hypot(*state.displacement[k, -1, :2])) / before
+
+
+def _self_checks(solved: SolvedMast, frame: FrameModel, residual: float) -> tuple[SelfCheck, ...]:
+    c, fe = solved.compliance, frame.tip_compliance()
+    scale = np.sqrt(np.outer(np.diag(c), np.diag(c)))
+    rows = (
+        ("tip compliance: integral against finite elements", float(np.abs((c - fe) / scale).max()), 1e-3),
+        ("tip compliance: move when stations were last doubled", solved.change, CONVERGED),
+        ("tip compliance: asymmetry", float(np.abs((c - c.T) / scale).max()), 1e-9),
+        ("second order: force out of balance", residual, 1e-6),
+    )
+    return tuple(
+        SelfCheck(name=name, value=v, limit=lim, verdict=Verdict.PASS if v <= lim else Verdict.FAIL)
+        for name, v, lim in rows
+    )
+
+
+def check_all(jobs: Sequence[Job], *, progress: Progress | None = None) -> tuple[MastResult, ...]:
+    """Check several jobs in turn."""
+    return tuple(check(job, progress=progress) for job in jobs)
