@@ -115,9 +115,15 @@ def verdict(result: MastResult) -> dict[str, Any]:
     if unjudged:
         what = ", ".join(c.case.name for c in unjudged)
         reasons.append(f"strength not judged ({what}): the material's proof strength is not stated")
-    if reasons and (failed or unstable or over):
+    recipe = result.job.mast.section
+    silent = [
+        m.name for m in (recipe.material, recipe.core) if m is not None and m.design_strength is None
+    ]
+    if silent and not unjudged:
+        reasons.append(f"strength of {' and '.join(silent)} not judged: proof strength not stated")
+    if failed or unstable or over:
         state, word = "bad", "FAILS"
-    elif passed and not unjudged:
+    elif passed and not unjudged and not silent:
         state, word = "good", "EVERY LIMIT HELD"
     elif passed:
         state, word = "open", "LIMITS HELD, NOT ALL JUDGED"
@@ -401,7 +407,7 @@ def _load_rows(masts: Sequence[MastResult], units: System) -> Table:
         ],
         "lrrrllllrl",
         rows,
-        (1.25, 0.35, 0.65, 0.6, 0.9, 1.3, 1.7, 1.05, 0.7, 2.2),
+        (1.1, 0.3, 0.8, 0.6, 0.95, 1.2, 1.95, 1.1, 0.75, 2.15),
     )
 
 

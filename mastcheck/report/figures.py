@@ -308,7 +308,7 @@ def deflected(
         if (found := find_case(m, case)) is not None and found.line is not None
     }
     head = 0.12 + 0.18 * math.ceil(max(len(lines), 1) / 2)
-    tall = 2.75 + head
+    tall = 2.3 + head
     long = max(m.job.mast.length for m in masts) * 1e3 * factor("mm", units)
     kinds = (
         ("sideways, to port", "mm", 1, False),
@@ -318,7 +318,7 @@ def deflected(
     with _style():
         fig = Figure(figsize=(_WIDTH, tall))
         for k, (name, unit, part, turn) in enumerate(kinds):
-            ax = fig.add_axes(((0.6 + 2.2 * k) / _WIDTH, 0.42 / tall, 1.8 / _WIDTH, 2.05 / tall))
+            ax = fig.add_axes(((0.6 + 2.2 * k) / _WIDTH, 0.42 / tall, 1.8 / _WIDTH, 1.6 / tall))
             ax.axvline(0, color="#888888", linewidth=0.7)
             for i, line in lines.items():
                 values = np.degrees(line.rotation[:, part]) if turn else line.displacement[:, part] * 1e3
@@ -380,10 +380,10 @@ def utilisation_along(masts: Sequence[MastResult], *, units: System = "metric") 
     if not lines:
         return None
     head = 0.12 + 0.18 * math.ceil(len(lines) / 2)
-    tall = 1.75 + head
+    tall = 1.5 + head
     with _style():
         fig = Figure(figsize=(_WIDTH, tall))
-        ax = fig.add_axes((0.6 / _WIDTH, 0.42 / tall, 6.1 / _WIDTH, 1.2 / tall))
+        ax = fig.add_axes((0.6 / _WIDTH, 0.42 / tall, 6.1 / _WIDTH, 0.98 / tall))
         top = 1.0
         for i, (z, used) in lines.items():
             ax.plot(z * 1e3 * factor("mm", units), used, **_line(i))
@@ -413,11 +413,11 @@ def stress_map(result: MastResult, case: CaseResult, *, units: System = "metric"
     x0, y0, x1, y1 = (b * 1e3 for b in _bounds(section))
     wide = 6.0
     high = wide * (y1 - y0) / (x1 - x0)
-    tall = high + 1.55
+    tall = high + 1.4
     size = factor("mm", units)
     with _style():
         fig = Figure(figsize=(_WIDTH, tall))
-        ax = fig.add_axes((0.55 / _WIDTH, 0.98 / tall, wide / _WIDTH, high / tall))
+        ax = fig.add_axes((0.55 / _WIDTH, 0.94 / tall, wide / _WIDTH, high / tall))
         shades = ax.tripcolor(
             basis.points[:, 0] * 1e3 * size,
             basis.points[:, 1] * 1e3 * size,

@@ -318,6 +318,15 @@ def test_unknown_strength_is_never_a_pass() -> None:
     assert "EVERY LIMIT HELD" not in text
 
 
+def test_a_core_of_unknown_strength_is_named() -> None:
+    result = make_mast()
+    recipe = dataclasses.replace(result.job.mast.section, core=UNKNOWN)
+    job = dataclasses.replace(result.job, mast=dataclasses.replace(result.job.mast, section=recipe))
+    found = verdict(dataclasses.replace(result, job=job))
+    assert found["word"] == "LIMITS HELD, NOT ALL JUDGED"
+    assert any("mystery not judged" in r for r in found["reasons"])
+
+
 def test_all_unstable_still_gives_a_report() -> None:
     mast = make_mast()
     gone = {
