@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from mastcheck.limit import Limit
 from mastcheck.load import STANDARD_CASES, LoadCase, Rider
@@ -19,7 +19,7 @@ class Job:
     """
 
     mast: Mast
-    rider: Rider = Rider()
+    rider: Rider = field(default_factory=Rider)
     cases: tuple[LoadCase, ...] = STANDARD_CASES
     limits: tuple[Limit, ...] = ()
     wet_fraction: float = 0.6

@@ -57,12 +57,14 @@ class LoadCase:
 
 STANDARD_CASES: tuple[LoadCase, ...] = (
     LoadCase(name="cruise", n=1.0, offset=0.060, lift=Lift.THROUGH_RIDER),
+    # The side force is to starboard, so that its bending adds to that of the roll offset: a carve
+    # goes either way, and the other sign would cancel most of both and flatter the mast.
     LoadCase(
         name="carve",
         n=1.5,
         offset=0.060,
         roll_offset=0.060,
-        side_force=0.15,
+        side_force=-0.15,
         feet_twist=0.10,
         lift=Lift.THROUGH_RIDER,
     ),

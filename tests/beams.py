@@ -24,7 +24,9 @@ def properties(scale: float = 1.0, **changes: float) -> SectionProperties:
 
 def beam(*sections: SectionProperties, length: float = 0.8, tip_restrained: bool = False) -> BeamModel:
     """A beam through evenly spaced sections."""
-    return BeamModel(np.linspace(0, length, len(sections)), sections, [0, length], tip_restrained=tip_restrained)
+    return BeamModel(
+        np.linspace(0, length, len(sections)), sections, [0, length], tip_restrained=tip_restrained
+    )
 
 
 def uniform(length: float = 0.8, **changes: float) -> BeamModel:

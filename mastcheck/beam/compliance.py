@@ -12,6 +12,8 @@ T_s being the torque about the shear centre, solved here by Chebyshev collocatio
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -96,11 +98,9 @@ def _pieces(model: BeamModel) -> list[tuple[float, float, int]]:
         for end, inward, held in ((lo, 1, i == 0), (hi, -1, i == last and model.tip_restrained)):
             if held:
                 layer = model.warping_length(float(end))
-                cuts |= {
-                    float(end + inward * f * layer) for f in (8, 40) if f * layer < (hi - lo) / 2
-                }
+                cuts |= {float(end + inward * f * layer) for f in (8, 40) if f * layer < (hi - lo) / 2}
         edges = sorted(cuts)
-        out += [(a, b, i) for a, b in zip(edges[:-1], edges[1:], strict=True)]
+        out += [(a, b, i) for a, b in itertools.pairwise(edges)]
     return out
 
 
@@ -108,7 +108,9 @@ def _chebyshev(n: int) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Nodes on [0, 1] ascending, differentiation matrix and Clenshaw-Curtis weights."""
     theta = np.pi * np.arange(n + 1) / n
     x = -np.cos(theta)
-    c = np.where((np.arange(n + 1) == 0) | (np.arange(n + 1) == n), 2.0, 1.0) * (-1.0) ** np.arange(n + 1)
+    c = np.where((np.arange(n + 1) == 0) | (np.arange(n + 1) == n), 2.0, 1.0) * (-1.0) ** np.arange(
+        n + 1
+    )
     dx = x[:, None] - x[None, :] + np.eye(n + 1)
     d = np.outer(c, 1 / c) / dx
     d -= np.diag(d.sum(axis=1))

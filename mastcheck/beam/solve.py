@@ -8,6 +8,7 @@ A given moment keeps its direction in space; only the symmetric part of its stif
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -57,8 +58,8 @@ class BeamState:
     """Solution of c cases at n nodes.
 
     displacement, rotation (c, n, 3) [m, rad]; resultants (c, n, 7): N, Vx, Vy, Mx, My, T, B in
-    the axes of the turned section; first_order (c, 6): linear tip movement at service load; converged (c,);
-    residual (c,): out-of-balance force over applied force.
+    the axes of the turned section; first_order (c, 6): linear tip movement at service load;
+    converged (c,); residual (c,): out-of-balance force over applied force.
     """
 
     z: FloatArray
@@ -73,7 +74,9 @@ class BeamState:
 class FrameModel:
     """Nodes and element stiffnesses of one mast, ready to solve any loads."""
 
-    def __init__(self, model: BeamModel, *, keep: Sequence[float] = (), elements: int = _ELEMENTS) -> None:
+    def __init__(
+        self, model: BeamModel, *, keep: Sequence[float] = (), elements: int = _ELEMENTS
+    ) -> None:
         self.length = model.length
         self.z = _nodes(model, keep, elements)
         self.n = len(self.z)
@@ -236,11 +239,11 @@ class FrameModel:
             if not active.any():
                 break
             tangent = self._geometric(x[active], r[active], phi[active], load.pick(active))
-            step = np.zeros((int(active.sum()), DOFS * self.n))
-            step[:, self.free] = np.linalg.solve(
+            flat = np.zeros((int(active.sum()), DOFS * self.n))
+            flat[:, self.free] = np.linalg.solve(
                 tangent[:, self.free[:, None], self.free[None, :]], free[active][:, self.free, None]
             )[..., 0]
-            step = step.reshape(-1, self.n, DOFS)
+            step = flat.reshape(-1, self.n, DOFS)
             # A step that turns a node by more than 0.3 rad has left the tangent's reach.
             largest = np.abs(step[..., 3:6]).max(axis=(1, 2))
             step *= np.minimum(1, 0.3 / np.maximum(largest, 1e-30))[:, None, None]
@@ -258,9 +261,7 @@ class FrameModel:
         r_t = np.swapaxes(r, -1, -2)
         v = (r_t @ force[..., None])[..., 0]
         m = (r_t @ moment[..., None])[..., 0]
-        out: FloatArray = np.concatenate(
-            [v[..., 2:3], v[..., 0:2], m, bimoment[..., None]], axis=-1
-        )
+        out: FloatArray = np.concatenate([v[..., 2:3], v[..., 0:2], m, bimoment[..., None]], axis=-1)
         return out
 
 
@@ -308,7 +309,9 @@ class _Loads:
     def size(self) -> FloatArray:
         """A force that measures each case, for relative residuals."""
         out: FloatArray = np.maximum(
-            np.abs(self.lift) + np.linalg.norm(self.force, axis=(1, 2)) + np.linalg.norm(self.moment, axis=1),
+            np.abs(self.lift)
+            + np.linalg.norm(self.force, axis=(1, 2))
+            + np.linalg.norm(self.moment, axis=1),
             1e-12,
         )
         return out
@@ -390,6 +393,6 @@ def _nodes(model: BeamModel, keep: Sequence[float], elements: int) -> FloatArray
             merged.append(z)
     merged[-1] = length
     out: list[float] = []
-    for a, b in zip(merged[:-1], merged[1:], strict=True):
+    for a, b in itertools.pairwise(merged):
         out += list(np.linspace(a, b, max(1, round((b - a) / size)), endpoint=False))
     return np.array([*out, length])

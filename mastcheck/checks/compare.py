@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 from mastcheck.checks.result import Comparison, MastResult, Ratio
@@ -31,12 +32,17 @@ def compare(results: Sequence[MastResult]) -> Comparison:
         ("torsion", "N·m per deg", [r.stiffness.torsion_Nm_per_deg for r in results]),
         ("side area", "m²", [side_area(r) for r in results]),
         ("largest utilisation", "", [largest_utilisation(r) for r in results]),
-        ("least buckling factor", "", [min((c.buckling_factor for c in r.cases), default=None) for r in results]),
+        (
+            "least buckling factor",
+            "",
+            [min((c.buckling_factor for c in r.cases), default=None) for r in results],
+        ),
     ]
     return Comparison(
         masts=tuple(results),
         ratios=tuple(
-            Ratio(name=n, unit=u, values=tuple(v), ratios=tuple(_ratio(x, v[0]) for x in v)) for n, u, v in rows
+            Ratio(name=n, unit=u, values=tuple(v), ratios=tuple(_ratio(x, v[0]) for x in v))
+            for n, u, v in rows
         ),
         sentence=sentence(results),
     )
@@ -45,7 +51,7 @@ def compare(results: Sequence[MastResult]) -> Comparison:
 def side_area(result: MastResult) -> float:
     """Side area of the blade [m²]: chord along the length, stations being linear."""
     s = result.job.mast.stations
-    pairs = zip(s[:-1], s[1:], strict=True)
+    pairs = itertools.pairwise(s)
     return result.job.mast.length * sum((a.chord + b.chord) / 2 * (b.at - a.at) for a, b in pairs)
 
 
@@ -57,22 +63,23 @@ def largest_utilisation(result: MastResult) -> float | None:
 
 
 def sentence(results: Sequence[MastResult]) -> str:
-    """One sentence a case of what the first mast costs and buys against each other one."""
+    """Plain words: what the first mast costs and buys against each other one, and who holds."""
     if len(results) == 1:
         return _outcome(results[0])
-    first = results[0]
-    parts = []
-    for other in results[1:]:
-        parts.append(
-            f"Against {other.job.mast.name}, {first.job.mast.name} "
-            f"{_more(other.stiffness.twist_deg_per_10Nm / first.stiffness.twist_deg_per_10Nm, 'stiffer', 'softer')}"
-            " in twist and "
-            f"{_more(other.stiffness.side_mm_per_100N / first.stiffness.side_mm_per_100N, 'stiffer', 'softer')}"
-            " sideways; for that it "
-            f"{_more(first.mass / other.mass, 'heavier', 'lighter')} and puts "
-            f"{_share(side_area(first) / side_area(other))} side area in the water to be turned."
-        )
+    parts = [_against(results[0], other) for other in results[1:]]
     return " ".join([*parts, *(_outcome(r) for r in results)])
+
+
+def _against(first: MastResult, other: MastResult) -> str:
+    a, b = first.stiffness, other.stiffness
+    name = first.job.mast.name
+    return (
+        f"Against {other.job.mast.name}, {name} "
+        f"{_more(b.twist_deg_per_10Nm / a.twist_deg_per_10Nm, 'stiffer', 'softer')} in twist and "
+        f"{_more(b.side_mm_per_100N / a.side_mm_per_100N, 'stiffer', 'softer')} sideways; for that, it "
+        f"{_more(first.mass / other.mass, 'heavier', 'lighter')} and puts "
+        f"{_share(side_area(first) / side_area(other))} side area in the water to be turned."
+    )
 
 
 def _outcome(result: MastResult) -> str:
@@ -88,13 +95,13 @@ def _outcome(result: MastResult) -> str:
 def _more(ratio: float, above: str, below: str) -> str:
     if abs(ratio - 1) < 0.005:
         return f"is as {above.removesuffix('er')}" if above == "stiffer" else "weighs the same"
-    return f"is {abs(ratio - 1):.0%} {above if ratio > 1 else below}"
+    return f"is {abs(ratio - 1) * 100:.0f} % {above if ratio > 1 else below}"
 
 
 def _share(ratio: float) -> str:
     if abs(ratio - 1) < 0.005:
         return "the same"
-    return f"{abs(ratio - 1):.0%} {'more' if ratio > 1 else 'less'}"
+    return f"{abs(ratio - 1) * 100:.0f} % {'more' if ratio > 1 else 'less'}"
 
 
 def _ratio(value: float | None, base: float | None) -> float | None:

@@ -42,7 +42,8 @@ class Tip:
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class LineResult:
     """Along the mast, base to tip: z (n,), displacement (n, 3), rotation (n, 3),
-    resultants (n, 7) N, Vx, Vy, Mx, My, T, B in the axes of the deformed section."""
+    resultants (n, 7) N, Vx, Vy, Mx, My, T, B in the axes of the deformed section.
+    """
 
     z: FloatArray
     displacement: FloatArray

@@ -14,7 +14,6 @@ from mastcheck.checks.compare import compare
 from mastcheck.checks.loads import tip_load
 from mastcheck.checks.result import (
     CaseResult,
-    Check,
     LineResult,
     MastResult,
     SelfCheck,
@@ -100,14 +99,16 @@ def _solve_cases(
     state = frame.solve([p for p, _ in asked], [f for _, f in asked]) if asked else None
     first = frame.solve_first_order(own)
     results = tuple(
-        _case_result(job.cases[i], own[i], float(factors[job.cases[i].lift][i]), first[i], i, slot, state, solved)
+        _case_result(
+            job.cases[i], own[i], float(factors[job.cases[i].lift][i]), first[i], i, slot, state, solved
+        )
         for i in range(n)
     )
     worst = 0.0 if state is None else float(state.residual[state.converged].max(initial=0.0))
     return results, worst
 
 
-def _case_result(  # noqa: PLR0913 - one value per thing a case needs; used once, just above
+def _case_result(
     case: LoadCase,
     load: TipLoad,
     factor: float,
@@ -170,7 +171,8 @@ class _Governing:
             return out
         resultants = np.column_stack([np.interp(solved.z, line.z, r) for r in line.resultants.T])
         stresses = [
-            station_stress(section, r[None]) for section, r in zip(solved.sections, resultants, strict=True)
+            station_stress(section, r[None])
+            for section, r in zip(solved.sections, resultants, strict=True)
         ]
         ratio = np.array([s.utilisation[0] for s in stresses])
         peak = np.array([s.von_mises[0, s.worst[0]] for s in stresses])
@@ -218,7 +220,11 @@ def _self_checks(solved: SolvedMast, frame: FrameModel, residual: float) -> tupl
     c, fe = solved.compliance, frame.tip_compliance()
     scale = np.sqrt(np.outer(np.diag(c), np.diag(c)))
     rows = (
-        ("tip compliance: integral against finite elements", float(np.abs((c - fe) / scale).max()), 1e-3),
+        (
+            "tip compliance: integral against finite elements",
+            float(np.abs((c - fe) / scale).max()),
+            1e-3,
+        ),
         ("tip compliance: move when stations were last doubled", solved.change, CONVERGED),
         ("tip compliance: asymmetry", float(np.abs((c - c.T) / scale).max()), 1e-9),
         ("second order: force out of balance", residual, 1e-6),

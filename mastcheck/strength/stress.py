@@ -41,7 +41,10 @@ def station_stress(section: SectionModel, resultants: FloatArray) -> StationStre
     basis = section.basis
     vm = von_mises(np.einsum("kps,ck->cps", basis.fields, resultants))
     strengths = np.array(
-        [np.nan if r.material.design_strength is None else r.material.design_strength for r in section.regions]
+        [
+            np.nan if r.material.design_strength is None else r.material.design_strength
+            for r in section.regions
+        ]
     )[basis.region]
     ratio = vm / strengths
     judged = ~np.isnan(strengths)

@@ -20,7 +20,9 @@ L = 0.8
 EULER = math.pi**2 / 4 * EI / L**2
 
 both_ways = pytest.mark.parametrize(
-    "compliance", [tip_compliance, lambda m: FrameModel(m).tip_compliance()], ids=["integral", "elements"]
+    "compliance",
+    [tip_compliance, lambda m: FrameModel(m).tip_compliance()],
+    ids=["integral", "elements"],
 )
 
 
