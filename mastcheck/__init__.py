@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from mastcheck.files.mastfile import load
     from mastcheck.job import Job
     from mastcheck.limit import Limit, Quantity
-    from mastcheck.load import Lift, LoadCase, Rider
+    from mastcheck.loadcase import Lift, LoadCase, Rider
     from mastcheck.mast import Construction, Mast, OutlineKind, SectionRecipe, Station, Web
     from mastcheck.material import Material
 
@@ -43,16 +43,16 @@ _HOME = {
     "Construction": "mast",
     "InputError": "errors",
     "Job": "job",
-    "Lift": "load",
+    "Lift": "loadcase",
     "Limit": "limit",
-    "LoadCase": "load",
+    "LoadCase": "loadcase",
     "Mast": "mast",
     "MastResult": "checks.result",
     "MastcheckError": "errors",
     "Material": "material",
     "OutlineKind": "mast",
     "Quantity": "limit",
-    "Rider": "load",
+    "Rider": "loadcase",
     "SectionRecipe": "mast",
     "Station": "mast",
     "Stiffness": "checks.result",

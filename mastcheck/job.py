@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from mastcheck.limit import Limit
-from mastcheck.load import STANDARD_CASES, LoadCase, Rider
+from mastcheck.loadcase import STANDARD_CASES, LoadCase, Rider
 from mastcheck.mast import Mast
 
 

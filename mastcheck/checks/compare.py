@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Sequence
 
+import numpy as np
+
 from mastcheck.checks.result import Comparison, MastResult, Ratio
+from mastcheck.section.model import SectionModel
 
 
 def compare(results: Sequence[MastResult]) -> Comparison:
@@ -19,11 +23,12 @@ def compare(results: Sequence[MastResult]) -> Comparison:
         ("length", "m", [r.job.mast.length for r in results]),
         ("mass", "kg", [r.mass for r in results]),
     ]
-    for where, k in (("base", 0), ("tip", -1)):
+    for where, at in (("base", 0.0), ("middle", 0.5), ("tip", 1.0)):
+        here = [section_near(r, at).properties for r in results]
         rows += [
-            (f"EI_side at {where}", "N·m²", [r.sections[k].properties.EIxx for r in results]),
-            (f"EI_fore_aft at {where}", "N·m²", [r.sections[k].properties.EIyy for r in results]),
-            (f"GJ at {where}", "N·m²", [r.sections[k].properties.GJ for r in results]),
+            (f"EI_side at {where}", "N·m²", [p.EIxx for p in here]),
+            (f"EI_fore_aft at {where}", "N·m²", [p.EIyy for p in here]),
+            (f"GJ at {where}", "N·m²", [p.GJ for p in here]),
         ]
     rows += [
         ("sideways", "mm per 100 N", [r.stiffness.side_mm_per_100N for r in results]),
@@ -40,12 +45,52 @@ def compare(results: Sequence[MastResult]) -> Comparison:
     ]
     return Comparison(
         masts=tuple(results),
-        ratios=tuple(
-            Ratio(name=n, unit=u, values=tuple(v), ratios=tuple(_ratio(x, v[0]) for x in v))
-            for n, u, v in rows
-        ),
+        ratios=tuple(_row(*row) for row in rows),
         sentence=sentence(results),
     )
+
+
+def section_near(result: MastResult, at: float) -> SectionModel:
+    """The solved section nearest to a fraction of the length."""
+    return result.sections[int(np.abs(result.z - at * result.job.mast.length).argmin())]
+
+
+def case_ratios(results: Sequence[MastResult]) -> tuple[Ratio, ...]:
+    """Tip movement, stress and utilisation of each case all masts share; None where unstable."""
+    by_name = [{c.case.name: c for c in r.cases} for r in results]
+    shared = [c.case.name for c in results[0].cases if all(c.case.name in names for names in by_name)]
+    out = []
+    for name in shared:
+        cases = [names[name] for names in by_name]
+        tips = [c.tip for c in cases]
+        out += [
+            _row(
+                f"{name}: {words}", unit, [None if t is None else factor * getattr(t, key) for t in tips]
+            )
+            for words, key, unit, factor in _MOVEMENTS
+        ]
+        stress = [None if c.max_von_mises is None else c.max_von_mises / 1e6 for c in cases]
+        out += [
+            _row(f"{name}: amplification", "", [c.amplification for c in cases]),
+            _row(f"{name}: stress", "MPa", stress),
+            _row(f"{name}: utilisation", "", [c.utilisation for c in cases]),
+        ]
+    return tuple(out)
+
+
+_MOVEMENTS = (
+    ("side", "side", "mm", 1e3),
+    ("fore-aft", "fore_aft", "mm", 1e3),
+    ("roll", "roll", "deg", math.degrees(1)),
+    ("pitch", "pitch", "deg", math.degrees(1)),
+    ("twist", "twist", "deg", math.degrees(1)),
+)
+_NOISE = 1e-6  # a movement below this [mm, deg] is what arithmetic leaves, and has no ratio
+
+
+def _row(name: str, unit: str, values: Sequence[float | None]) -> Ratio:
+    shown = tuple(0.0 if v is not None and abs(v) < _NOISE else v for v in values)
+    return Ratio(name=name, unit=unit, values=shown, ratios=tuple(_ratio(v, shown[0]) for v in shown))
 
 
 def side_area(result: MastResult) -> float:

@@ -6,7 +6,7 @@ import numpy as np
 
 from mastcheck.beam.solve import TipLoad
 from mastcheck.job import Job
-from mastcheck.load import Lift, LoadCase
+from mastcheck.loadcase import Lift, LoadCase
 
 _SPREAD_POINTS = 60  # points that stand for a load spread over the wet part
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mastcheck.job import Job
-from mastcheck.load import LoadCase
+from mastcheck.loadcase import LoadCase
 from mastcheck.section.model import SectionModel
 
 FloatArray = NDArray[np.float64]

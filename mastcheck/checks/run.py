@@ -24,7 +24,7 @@ from mastcheck.checks.result import (
 from mastcheck.checks.stations import CONVERGED, SolvedMast, solve_stations
 from mastcheck.checks.verdicts import case_checks
 from mastcheck.job import Job
-from mastcheck.load import Lift, LoadCase
+from mastcheck.loadcase import Lift, LoadCase
 from mastcheck.strength.stress import station_stress
 
 FloatArray = NDArray[np.float64]

@@ -11,6 +11,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
+from mastcheck.checks.compare import case_ratios, section_near
 from mastcheck.checks.result import CaseResult, Check, Comparison, MastResult, Ratio, SelfCheck, Verdict
 from mastcheck.cli.show import MISSING, Units, number, percent, signed
 from mastcheck.cli.text import one_line
@@ -53,7 +54,11 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
     _title(console, "Comparison")
     _show(console, about_table(masts, units))
     _heading(console, "Side by side (× ratio to the first)")
-    _show(console, ratio_table(comparison, units))
+    _show(console, ratio_table(comparison.ratios, len(masts), units))
+    _heading(console, "Shear centre from the stacking line, aft positive")
+    _show(console, shear_centre_table(masts, units))
+    _heading(console, "Load cases side by side: service movement, stress at factored load")
+    _show(console, ratio_table(case_ratios(masts), len(masts), units))
     _heading(console, "In plain words")
     console.print(Text(one_line(comparison.sentence), style="bold"), soft_wrap=not console.is_terminal)
     for mast in masts:
@@ -244,15 +249,25 @@ def self_check_table(checks: Sequence[SelfCheck]) -> Table | Text:
     return table
 
 
-def ratio_table(comparison: Comparison, units: Units) -> Table:
+def shear_centre_table(masts: Sequence[MastResult], units: Units) -> Table:
+    """Shear centre at base, middle and tip; a place has no useful ratio."""
+    table = _table("", **dict.fromkeys(_letters(len(masts)), 1))
+    for name, at in (("base", 0.0), ("middle", 0.5), ("tip", 1.0)):
+        places = [1e3 * section_near(m, at).properties.shear_centre_x for m in masts]
+        label = unit_label("mm", units)
+        table.add_row(f"{name} [{label}]", *(signed(x, "mm", units) for x in places))
+    return table
+
+
+def ratio_table(ratios: Sequence[Ratio], masts: int, units: Units) -> Table:
     """Quantities side by side, each after the first with its ratio to the first."""
     table = _table("")
-    letters = _letters(len(comparison.masts))
+    letters = _letters(masts)
     for letter in letters:
         table.add_column(letter, justify="right")
         if letter != letters[0]:
             table.add_column("", justify="right", style="cyan")
-    for ratio in map(_in_mm, comparison.ratios):
+    for ratio in map(_in_mm, ratios):
         label = unit_label(ratio.unit, units)
         cells = [f"{one_line(ratio.name)} [{label}]" if label else one_line(ratio.name)]
         for i, (value, times) in enumerate(zip(ratio.values, ratio.ratios, strict=True)):

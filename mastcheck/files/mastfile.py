@@ -17,7 +17,7 @@ from mastcheck.errors import InputError, Problem
 from mastcheck.files.materials import DATA, library
 from mastcheck.job import Job
 from mastcheck.limit import Limit, Quantity
-from mastcheck.load import STANDARD_CASES, Lift, LoadCase, Rider
+from mastcheck.loadcase import STANDARD_CASES, Lift, LoadCase, Rider
 from mastcheck.mast import Mast, SectionRecipe, Station, Web
 from mastcheck.material import Material
 from mastcheck.source import Grade, Source

@@ -14,7 +14,7 @@ from mastcheck.files.locate import Place
 from mastcheck.files.problems import Fault, nearest
 from mastcheck.files.schema import MaterialTable, SectionTable, StationTable
 from mastcheck.limit import Quantity
-from mastcheck.load import STANDARD_CASES
+from mastcheck.loadcase import STANDARD_CASES
 from mastcheck.mast import Construction
 
 # A table as far as it can be read: every key of its type, None where absent or faulty.

@@ -14,7 +14,7 @@ from pathlib import PurePath
 from typing import Any
 
 from mastcheck.checks.result import CaseResult, Comparison, MastResult, Verdict
-from mastcheck.load import LoadCase
+from mastcheck.loadcase import LoadCase
 from mastcheck.material import Material
 from mastcheck.report import figures
 from mastcheck.report.display import (

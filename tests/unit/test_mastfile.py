@@ -18,7 +18,7 @@ from mastcheck.files.materials import DATA, library
 from mastcheck.files.profiles import shipped
 from mastcheck.job import Job
 from mastcheck.limit import Limit, Quantity
-from mastcheck.load import STANDARD_CASES, Lift, Rider
+from mastcheck.loadcase import STANDARD_CASES, Lift, Rider
 from mastcheck.mast import Construction, Web
 from mastcheck.source import Grade
 

@@ -27,7 +27,7 @@ from mastcheck.checks.result import (
 )
 from mastcheck.errors import InputError
 from mastcheck.job import Job
-from mastcheck.load import Lift
+from mastcheck.loadcase import Lift
 from mastcheck.mast import Construction, Mast, OutlineKind, SectionRecipe, Station
 from mastcheck.material import Material
 from mastcheck.report import figures

@@ -57,14 +57,15 @@ class LoadCase:
 
 STANDARD_CASES: tuple[LoadCase, ...] = (
     LoadCase(name="cruise", n=1.0, offset=0.060, lift=Lift.THROUGH_RIDER),
-    # The side force is to starboard, so that its bending adds to that of the roll offset: a carve
-    # goes either way, and the other sign would cancel most of both and flatter the mast.
+    # The roll offset is to the side that adds its bending to that of the side force, whose own
+    # twist about a shear centre ahead of the stacking line adds to that of the feet: a carve goes
+    # either way, and the other signs would cancel part of each other and flatter the mast.
     LoadCase(
         name="carve",
         n=1.5,
         offset=0.060,
-        roll_offset=0.060,
-        side_force=-0.15,
+        roll_offset=-0.060,
+        side_force=0.15,
         feet_twist=0.10,
         lift=Lift.THROUGH_RIDER,
     ),
