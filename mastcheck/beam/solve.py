@@ -30,6 +30,9 @@ FloatArray = NDArray[np.float64]
 
 _ELEMENTS = 40
 _TOLERANCE = 1e-7  # residual force over applied force; rounding in EA leaves about 1e-8
+_CONVERGED = 1e-6  # above this a case is said to have found no balance
+_FEW_STEPS = (0.5, 1.0)
+_MANY_STEPS = (0.4, 0.6, 0.7, 0.75, 0.8, 0.85, 0.9, 0.925, 0.95, 0.975, 1.0)
 _STEP = 1e-5  # rotation or relative displacement step of the numerical Hessian
 
 
@@ -106,10 +109,10 @@ class FrameModel:
         """Second-order solution of the cases, each load multiplied by its factor."""
         c = len(cases)
         load = _Loads(self, cases, np.ones(c) if factors is None else np.asarray(factors, dtype=float))
-        x, r, phi = self._unloaded(c)
-        residual = np.full(c, np.inf)
-        for share in (0.5, 1.0):
-            x, r, phi, residual = self._newton(load.scaled(share), x, r, phi)
+        x, r, phi, residual = self._follow(load, _FEW_STEPS)
+        hard = ~(residual < _CONVERGED)
+        if hard.any():  # close to buckling the bent shape must be followed in small steps
+            x[hard], r[hard], phi[hard], residual[hard] = self._follow(load.pick(hard), _MANY_STEPS)
         d, g = deformation(x, r, phi, self.span)
         f = np.einsum("eij,cej->cei", self.k, d)
         return BeamState(
@@ -118,7 +121,7 @@ class FrameModel:
             rotation=rotation_vector(r),
             resultants=self._resultants(f, g, r),
             first_order=self.solve_first_order(cases),
-            converged=residual < 1e-6,
+            converged=residual < _CONVERGED,
             residual=residual,
         )
 
@@ -216,6 +219,16 @@ class FrameModel:
                 gradients.append(np.einsum("ceij,cei->cej", g[:, :, 0], f))
             out[..., j, :] = (gradients[0] - gradients[1]) / (2 * step)
         return (out + np.swapaxes(out, -1, -2)) / 2
+
+    def _follow(
+        self, load: _Loads, shares: Sequence[float]
+    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Newton's method along rising shares of the load, each from the shape before."""
+        x, r, phi = self._unloaded(len(load.lift))
+        residual = np.full(len(x), np.inf)
+        for share in shares:
+            x, r, phi, residual = self._newton(load.scaled(share), x, r, phi)
+        return x, r, phi, residual
 
     def _newton(
         self, load: _Loads, x: FloatArray, r: FloatArray, phi: FloatArray

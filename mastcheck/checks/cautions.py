@@ -63,10 +63,15 @@ def cautions(job: Job, cases: tuple[CaseResult, ...]) -> tuple[str, ...]:
 
 def _case_caution(c: CaseResult) -> str:
     if not c.stable:
+        need = max(1.0, c.case.strength_factor)
+        why = (
+            f"{need:.2f} is required"
+            if c.buckling_factor <= need
+            else f"no balanced shape was found at the required {need:.2f}"
+        )
         return (
             f"Case {c.case.name} is unstable: the mast buckles at {c.buckling_factor:.2f} times its "
-            f"service load; {max(1.0, c.case.strength_factor):.2f} is required, and the bent shape "
-            "must find its balance there."
+            f"service load; {why}."
         )
     if c.line is not None and np.abs(c.line.rotation).max() > np.radians(10):
         return (

@@ -65,7 +65,7 @@ def check(job: Job, *, progress: Progress | None = None) -> MastResult:
         ),
         cases=cases,
         checks=tuple(k for case in cases for k in case_checks(job, case)),
-        self_checks=_self_checks(solved, frame, residual),
+        self_checks=_self_checks(solved, frame, residual, cases),
         cautions=cautions(job, cases),
     )
     if progress is not None:
@@ -216,7 +216,24 @@ def _amplification(state: BeamState | None, k: int | None, first: FloatArray) ->
     return float(np.hypot(*state.displacement[k, -1, :2])) / before
 
 
-def _self_checks(solved: SolvedMast, frame: FrameModel, residual: float) -> tuple[SelfCheck, ...]:
+def _between_stations(z: FloatArray, cases: Sequence[CaseResult]) -> float:
+    """How far a parabola through the worst station and its neighbours rises above it, relative.
+
+    An estimate of what the largest utilisation may be between the solved stations.
+    """
+    rise = 0.0
+    for case in cases:
+        u = case.utilisation_along_z
+        if u is None or not 0 < (k := int(u.argmax())) < len(u) - 1:
+            continue
+        a, b, _ = np.polyfit(z[k - 1 : k + 2] - z[k], u[k - 1 : k + 2] - u[k], 2)
+        rise = max(rise, float(-(b**2) / (4 * a)) / float(u[k]) if a < 0 else 0.0)
+    return rise
+
+
+def _self_checks(
+    solved: SolvedMast, frame: FrameModel, residual: float, cases: Sequence[CaseResult]
+) -> tuple[SelfCheck, ...]:
     c, fe = solved.compliance, frame.tip_compliance()
     scale = np.sqrt(np.outer(np.diag(c), np.diag(c)))
     rows = (
@@ -228,6 +245,7 @@ def _self_checks(solved: SolvedMast, frame: FrameModel, residual: float) -> tupl
         ("tip compliance: move when stations were last doubled", solved.change, CONVERGED),
         ("tip compliance: asymmetry", float(np.abs((c - c.T) / scale).max()), 1e-9),
         ("second order: force out of balance", residual, 1e-6),
+        ("utilisation: possible rise between stations", _between_stations(solved.z, cases), 0.02),
     )
     return tuple(
         SelfCheck(name=name, value=v, limit=lim, verdict=Verdict.PASS if v <= lim else Verdict.FAIL)

@@ -214,6 +214,11 @@ def strength_table(cases: Sequence[CaseResult], units: Units) -> Table:
 def unstable_words(case: CaseResult) -> str:
     """What is said of a case past its buckling load."""
     factor = case.case.strength_factor
+    if case.buckling_factor > max(1.0, factor):
+        return (
+            f"UNSTABLE: no balanced shape was found at {factor:.2f} times the service load, just below "
+            f"buckling at {case.buckling_factor:.2f} times"
+        )
     return (
         f"UNSTABLE: buckles at {case.buckling_factor:.2f} times the service load"
         f" ({factor:.2f} times is asked for)"
