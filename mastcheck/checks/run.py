@@ -23,6 +23,7 @@ from mastcheck.checks.result import (
 )
 from mastcheck.checks.stations import CONVERGED, SolvedMast, solve_stations
 from mastcheck.checks.verdicts import case_checks
+from mastcheck.errors import GeometryError
 from mastcheck.job import Job
 from mastcheck.loadcase import Lift, LoadCase
 from mastcheck.strength.stress import station_stress
@@ -44,7 +45,10 @@ def check(job: Job, *, progress: Progress | None = None) -> MastResult:
 
     Raises: GeometryError when a section cannot be built.
     """
-    solved = solve_stations(job.mast, progress)
+    try:
+        solved = solve_stations(job.mast, progress)
+    except GeometryError as fault:
+        raise GeometryError(f"{job.file or job.mast.name}: section: {fault}") from fault
     if progress is not None:
         progress(f"{job.mast.name}: load cases", 0.9)
     frame = FrameModel(solved.model, keep=[float(z) for z in solved.z])
