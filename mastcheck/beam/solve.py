@@ -228,6 +228,8 @@ class FrameModel:
         residual = np.full(len(x), np.inf)
         for share in shares:
             x, r, phi, residual = self._newton(load.scaled(share), x, r, phi)
+            if not (residual < _CONVERGED).any():
+                break  # nothing to follow further: these have found no balance
         return x, r, phi, residual
 
     def _newton(

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from mastcheck.beam.solve import BeamState, FrameModel, TipLoad
 from mastcheck.checks.cautions import cautions
-from mastcheck.checks.compare import compare
 from mastcheck.checks.loads import tip_load
 from mastcheck.checks.result import (
     CaseResult,
@@ -29,8 +28,6 @@ from mastcheck.loadcase import Lift, LoadCase
 from mastcheck.strength.stress import station_stress
 
 FloatArray = NDArray[np.float64]
-__all__ = ["check", "check_all", "compare"]
-
 Progress = Callable[[str, float], None]
 
 
@@ -255,8 +252,3 @@ def _self_checks(
         SelfCheck(name=name, value=v, limit=lim, verdict=Verdict.PASS if v <= lim else Verdict.FAIL)
         for name, v, lim in rows
     )
-
-
-def check_all(jobs: Sequence[Job], *, progress: Progress | None = None) -> tuple[MastResult, ...]:
-    """Check several jobs in turn."""
-    return tuple(check(job, progress=progress) for job in jobs)
