@@ -412,21 +412,21 @@ def _load_rows(masts: Sequence[MastResult], units: System) -> Table:
 
 
 def _self_checks(masts: Sequence[MastResult]) -> Table:
+    """A row a check, a column a mast; the verdict is good only when every mast holds it."""
     rows: list[list[Cell]] = []
-    for letter, m in zip(letters(masts), masts, strict=True):
-        for s in m.self_checks:
-            good = s.verdict is Verdict.PASS
-            word = {Verdict.PASS: "pass", Verdict.FAIL: "fail", Verdict.REPORT: "reported"}[s.verdict]
-            rows.append(
-                [
-                    letter,
-                    tidy(s.name),
-                    number(s.value, 2),
-                    number(s.limit, 2),
-                    {"t": word, "mood": "good" if good else "bad"},
-                ]
-            )
-    return table(["", "self-check", "difference", "limit", "verdict"], "llrrl", rows, (0.3, 5, 1, 1, 1))
+    for same in zip(*(m.self_checks for m in masts), strict=True):
+        good = all(s.verdict is Verdict.PASS for s in same)
+        rows.append(
+            [
+                tidy(same[0].name),
+                *(number(s.value, 2) for s in same),
+                number(same[0].limit, 2),
+                {"t": "pass" if good else "fail", "mood": "good" if good else "bad"},
+            ]
+        )
+    columns = ["self-check, difference", *letters(masts), "limit", "verdict"]
+    n = len(masts)
+    return table(columns, "l" + "r" * (n + 1) + "l", rows, (4, *[max(0.5, 2 / n)] * n, 1, 1))
 
 
 def _picture(fig: Any, alt: str, caption: str) -> dict[str, Any]:
