@@ -61,15 +61,13 @@ class BeamState:
     """Solution of c cases at n nodes.
 
     displacement, rotation (c, n, 3) [m, rad]; resultants (c, n, 7): N, Vx, Vy, Mx, My, T, B in
-    the axes of the turned section; first_order (c, 6): linear tip movement at service load;
-    converged (c,); residual (c,): out-of-balance force over applied force.
+    the axes of the turned section; converged (c,); residual (c,): out-of-balance over applied force.
     """
 
     z: FloatArray
     displacement: FloatArray
     rotation: FloatArray
     resultants: FloatArray
-    first_order: FloatArray
     converged: NDArray[np.bool_]
     residual: FloatArray
 
@@ -120,7 +118,6 @@ class FrameModel:
             displacement=x - self.x0,
             rotation=rotation_vector(r),
             resultants=self._resultants(f, g, r),
-            first_order=self.solve_first_order(cases),
             converged=residual < _CONVERGED,
             residual=residual,
         )

@@ -51,7 +51,7 @@ def value_at(data: object, path: Place) -> object:
         in_table = isinstance(data, Mapping) and part in data
         if not (in_list or in_table):
             return None
-        data = data[part]  # type: ignore[index] # one of the two
+        data = data[part]  # type: ignore[index] # the checks above hold, but mypy cannot join them
     return data
 
 
