@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from mastcheck.laminate import Laminate
 from mastcheck.source import Source
 
 
@@ -13,6 +14,8 @@ class Material:
 
     E, G [Pa]; density [kg/m³]; strengths [Pa] or None (then strength is reported, not
     judged). ``gamma_proof`` and ``gamma_ultimate`` are partial factors on the two strengths.
+    ``shear_strength`` [Pa] is a core's, judged over ``gamma_proof``. ``laminate`` holds the plies
+    whose membrane stiffness E and G are; then the plies are judged, and no strength is stated here.
     """
 
     name: str
@@ -24,6 +27,8 @@ class Material:
     ultimate_strength: float | None = None
     gamma_proof: float = 1.10
     gamma_ultimate: float = 1.25
+    shear_strength: float | None = None
+    laminate: Laminate | None = None
     galvanic_group: str = ""
     note: str = ""
 
