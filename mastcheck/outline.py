@@ -7,9 +7,11 @@ dimensionless: place and half thickness in chords, ``t`` = thickness / chord.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import brentq
 
 from mastcheck.errors import GeometryError
 
@@ -24,6 +26,9 @@ SLAB_TAIL = 0.30
 
 ARC_PANELS = 12
 """Straight panels around a rounded trailing edge."""
+
+OPEN_TAIL = 0.002
+"""Half thickness of the modified family's trailing edge, for t = 0.2: 1 % of the thickness."""
 
 CHORD_RANGE = (0.005, 2.0)
 """Chords [m] taken for a mast's; anything else is a slip of the unit."""
@@ -60,15 +65,69 @@ def _slab(x: FloatArray, t: float) -> tuple[FloatArray, FloatArray]:
     return y, np.where(in_nose, nose_slope, np.where(in_tail, -h / SLAB_TAIL, 0.0))
 
 
+def _modified_naca(nose_index: float, greatest_at: float) -> Law:
+    """Thickness law of the four-digit-modified family (NASA TM-4741; its first form NACA Report 492).
+
+    Written for t = 0.2: y = a0 sqrt(x) + a1 x + a2 x^2 + a3 x^3 ahead of the greatest thickness, and
+    d0 + d1 (1 - x) + d2 (1 - x)^2 + d3 (1 - x)^3 behind it; height, slope and curvature agree there.
+    """
+    m, h = greatest_at, 1 - greatest_at
+    # Index 9 is a nose of three times the plain family's radius, so sqrt(3) times its a0.
+    a0 = 0.296904 * (np.sqrt(3.0) if nose_index == 9 else nose_index / 6)
+    d1 = (2.24 - 5.42 * m + 12.3 * m**2) / (10 * (1 - 0.878 * m))
+    d2 = (0.294 - 2 * h * d1) / h**2
+    d3 = (-0.196 + h * d1) / h**3
+    a3 = 0.1 / m**3 + (2 * d1 * h - 0.588) / (2 * m * h**2) - 3 * a0 / (8 * m**2.5)
+    a2 = -0.1 / m**2 + a0 / (2 * m**1.5) - 2 * m * a3
+    a1 = -a0 / (2 * np.sqrt(m)) - 2 * m * a2 - 3 * m**2 * a3
+
+    def law(x: FloatArray, t: float) -> tuple[FloatArray, FloatArray]:
+        root = np.sqrt(np.maximum(x, 1e-30))
+        fore = a0 * np.sqrt(x) + x * (a1 + x * (a2 + x * a3))
+        fore_slope = a0 / (2 * root) + a1 + x * (2 * a2 + x * 3 * a3)
+        u = 1 - x
+        aft = OPEN_TAIL + u * (d1 + u * (d2 + u * d3))
+        aft_slope = -(d1 + u * (2 * d2 + u * 3 * d3))
+        ahead = x < m
+        return 5 * t * np.where(ahead, fore, aft), 5 * t * np.where(ahead, fore_slope, aft_slope)
+
+    return law
+
+
 _LAWS: dict[str, Law] = {"naca-4-digit": _naca, "ellipse": _ellipse, "lens": _lens, "slab": _slab}
 _SHOULDER = {"naca-4-digit": 0.3, "ellipse": 0.5, "lens": 0.5, "slab": 1 - SLAB_TAIL}
 """Last place of (nearly) full thickness: a rounded tail starts behind it."""
 
-FAMILIES = tuple(_LAWS)
+MODIFIED = "naca-4-digit-modified"
+FAMILIES = (*_LAWS, MODIFIED)
 """Names of the built-in families."""
 
 
-def half_thickness(family: str, x: FloatArray, *, chord: float, thickness: float) -> FloatArray:
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Sides:
+    """Both faces of a section, nose to tail: port (n, 2) and starboard (m, 2) points [m].
+
+    They share the nose; the tail points differ where the tail is cut square.
+    """
+
+    port: FloatArray
+    starboard: FloatArray
+
+    def ring(self) -> FloatArray:
+        """Closed ring, counter-clockwise from the tail over the port side, no point repeated."""
+        closed = bool(np.all(self.port[-1] == self.starboard[-1]))
+        return np.concatenate([self.port[::-1], self.starboard[1 : len(self.starboard) - closed]])
+
+
+def half_thickness(
+    family: str,
+    x: FloatArray,
+    *,
+    chord: float,
+    thickness: float,
+    nose_index: float = 6.0,
+    greatest_at: float = 0.3,
+) -> FloatArray:
     """Half thickness of a family along the chord, before any rounding of the tail.
 
     Args:
@@ -76,17 +135,20 @@ def half_thickness(family: str, x: FloatArray, *, chord: float, thickness: float
         x: (n,) places from the leading edge [m], 0 to chord.
         chord: chord [m].
         thickness: greatest thickness [m].
+        nose_index: nose index of the modified family.
+        greatest_at: chord fraction of its greatest thickness.
 
     Returns:
         (n,) half thickness [m].
 
     Raises:
-        GeometryError: unknown family.
+        GeometryError: unknown family, or an index or place the modified family does not have.
 
     >>> round(float(half_thickness("lens", np.array([0.5]), chord=1.0, thickness=0.2)[0]), 12)
     0.1
     """
-    return chord * _law(family)(np.asarray(x, float) / chord, thickness / chord)[0]
+    law, _ = _law(family, nose_index, greatest_at)
+    return chord * law(np.asarray(x, float) / chord, thickness / chord)[0]
 
 
 def contour(
@@ -95,46 +157,111 @@ def contour(
     chord: float,
     thickness: float,
     trailing_edge_radius: float = 0.0,
+    trailing_edge_thickness: float = 0.0,
+    nose_index: float = 6.0,
+    greatest_at: float = 0.3,
     panels: int = 100,
 ) -> FloatArray:
-    """Outer contour of a built-in family, counter-clockwise from the trailing edge.
+    """Outer contour of a built-in family: the ring of ``family_sides``, same arguments.
 
-    Points are cosine-spaced, clustered at nose and tail. A positive radius rounds the tail by the
-    circle centred on the chord line and tangent to both faces, which shortens the blade a little;
-    an ellipse whose own tail is blunter is left as it is. The slab has a semicircular nose,
-    parallel faces, and a straight taper over the last ``SLAB_TAIL`` of the chord.
+    Returns:
+        (n, 2) points [m], counter-clockwise from the trailing edge, the first not repeated.
+    """
+    return family_sides(
+        family,
+        chord=chord,
+        thickness=thickness,
+        trailing_edge_radius=trailing_edge_radius,
+        trailing_edge_thickness=trailing_edge_thickness,
+        nose_index=nose_index,
+        greatest_at=greatest_at,
+        panels=panels,
+    ).ring()
+
+
+def family_sides(
+    family: str,
+    *,
+    chord: float,
+    thickness: float,
+    trailing_edge_radius: float = 0.0,
+    trailing_edge_thickness: float = 0.0,
+    nose_index: float = 6.0,
+    greatest_at: float = 0.3,
+    panels: int = 100,
+) -> Sides:
+    """Faces of a built-in family, cosine-spaced (clustered at nose and tail).
+
+    A radius rounds the tail by the circle centred on the chord line and tangent to both faces; a
+    tail thickness cuts it square there. Either would shorten the blade, so the family's law is
+    drawn over a chord longer by that much: the finished blade measures ``chord``. A tail of the
+    family that is blunter already is left as it is. The slab has a semicircular nose, parallel
+    faces, and a straight taper over the last ``SLAB_TAIL`` of the chord.
 
     Args:
         family: one of ``FAMILIES``.
-        chord: nominal chord [m]; the leading edge is at x = 0.
+        chord: finished chord [m]; the leading edge is at x = 0.
         thickness: greatest thickness [m].
         trailing_edge_radius: radius [m]; 0 keeps the family's own tail.
+        trailing_edge_thickness: thickness of a square tail [m]; 0 keeps the family's own tail.
+        nose_index: nose index of the modified family, 0 to 8, or 9.
+        greatest_at: chord fraction of its greatest thickness, 0.2 to 0.6.
         panels: straight panels on each side (100 hold J within 0.03 %, measured).
 
     Returns:
-        (n, 2) points [m], the first not repeated at the end.
+        The two faces [m].
 
     Raises:
-        GeometryError: sizes that are no blade's, or a radius the tail cannot hold.
+        GeometryError: sizes that are no blade's, or a tail the blade cannot hold.
     """
-    law = _law(family)
-    _check_sizes(family, chord, thickness, trailing_edge_radius, panels)
-    t, r = thickness / chord, trailing_edge_radius / chord
-    end = 1.0 if r == 0 else _tangent_place(law, _SHOULDER[family], t, r)
+    law, shoulder = _law(family, nose_index, greatest_at)
+    radius, blunt = trailing_edge_radius, trailing_edge_thickness
+    _check_sizes(family, chord, thickness, radius, panels)
+    if radius and blunt:
+        raise GeometryError("a tail is rounded or cut square, not both: state a radius or a thickness")
+    if not 0 <= blunt < thickness:
+        raise GeometryError(
+            f"trailing edge thickness {blunt * 1e3:.6g} mm must lie between 0 and the thickness"
+            f" ({thickness * 1e3:.6g} mm)"
+        )
+
+    def finished(law_chord: float) -> float:
+        t = thickness / law_chord
+        if blunt:
+            return law_chord * _cut_place(law, shoulder, t, blunt / law_chord)
+        return law_chord * _rounded_end(law, shoulder, t, radius / law_chord)
+
+    law_chord = chord
+    if (radius or blunt) and finished(chord) < chord:
+        law_chord = float(brentq(lambda c: finished(c) - chord, chord, 1.2 * chord / shoulder, xtol=1e-12))
+    t, r = thickness / law_chord, radius / law_chord
+    if blunt:
+        end = _cut_place(law, shoulder, t, blunt / law_chord)
+    else:
+        end = 1.0 if r == 0 else _tangent_place(law, shoulder, t, r)
     x = _places(family, t, end, panels)
     y, slope = law(x, t)
-    if end < 1.0:
+    y[0] = 0.0
+    if end < 1.0 and not blunt:
         tail = _tail_arc(end, float(y[-1]), float(slope[-1]), r)
         x, y = np.concatenate([x, tail[1:, 0]]), np.concatenate([y, tail[1:, 1]])
-    y[0] = y[-1] = 0.0
-    side = np.column_stack([x, y])
-    upper, lower = side[::-1], side[1:-1] * (1.0, -1.0)
-    return chord * np.concatenate([upper, lower])
+    if not blunt and (end < 1.0 or y[-1] < 1e-12):
+        y[-1] = 0.0
+    side = law_chord * np.column_stack([x, y])
+    return Sides(port=side, starboard=side * (1.0, -1.0))
 
 
-def _law(family: str) -> Law:
+def _law(family: str, nose_index: float, greatest_at: float) -> tuple[Law, float]:
+    """The law, and the last place of (nearly) full thickness."""
+    if str(family) == MODIFIED:
+        if not (0 <= nose_index <= 8 or nose_index == 9) or not 0.2 <= greatest_at <= 0.6:
+            raise GeometryError(
+                f"nose index {nose_index:g}, thickest at {greatest_at:g} of the chord: {MODIFIED} runs"
+                " from index 0 to 8, or 9, and from 0.2 to 0.6"
+            )
+        return _modified_naca(nose_index, greatest_at), greatest_at
     try:
-        return _LAWS[str(family)]
+        return _LAWS[str(family)], _SHOULDER[str(family)]
     except KeyError:
         raise GeometryError(f"unknown outline {family!r}; known: {', '.join(FAMILIES)}") from None
 
@@ -192,6 +319,24 @@ def _tangent_place(law: Law, shoulder: float, t: float, r: float) -> float:
         middle = (low + high) / 2
         low, high = (middle, high) if normal(middle) > r else (low, middle)
     return low
+
+
+def _rounded_end(law: Law, shoulder: float, t: float, r: float) -> float:
+    """Where the rounded tail ends [chords]; 1 where the family's own tail is blunter."""
+    x = _tangent_place(law, shoulder, t, r)
+    if x == 1.0:
+        return 1.0
+    y, slope = law(np.array([x]), t)
+    return float(x + y[0] * slope[0] + r)
+
+
+def _cut_place(law: Law, shoulder: float, t: float, blunt: float) -> float:
+    """Where the law is as thick as the square tail (1: nowhere before the trailing edge)."""
+
+    def spare(x: float) -> float:
+        return float(2 * law(np.array([x]), t)[0][0]) - blunt
+
+    return 1.0 if spare(1.0) >= 0 else float(brentq(spare, shoulder, 1.0, xtol=1e-14))
 
 
 def _tail_arc(x: float, y: float, slope: float, r: float) -> FloatArray:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 from shapely import Polygon
 
 from mastcheck.errors import GeometryError
-from mastcheck.outline import FAMILIES, contour, half_thickness
+from mastcheck.outline import FAMILIES, MODIFIED, contour, half_thickness
 
 CHORD, THICKNESS = 0.120, 0.0144
+SIZES = {"chord": CHORD, "thickness": THICKNESS}
 
 
 def polygon_moments(points):
@@ -74,14 +76,22 @@ def test_contours_are_valid_counter_clockwise_and_symmetric(family, radius):
 @pytest.mark.parametrize("family", ["naca-4-digit", "lens", "slab"])
 def test_a_rounded_tail_is_the_tangent_circle(family):
     r = 0.001
-    sharp = contour(family, chord=CHORD, thickness=THICKNESS, panels=400)
     blunt = contour(family, chord=CHORD, thickness=THICKNESS, trailing_edge_radius=r, panels=400)
     end = blunt[:, 0].max()
-    assert end < CHORD
+    assert end == pytest.approx(CHORD, rel=1e-9)  # the finished blade measures what calipers read
     arc = blunt[np.hypot(blunt[:, 0] - (end - r), blunt[:, 1]) < r * (1 + 1e-9)]
     assert len(arc) >= 7
-    # It only ever cuts away (the margin is the height of a panel's own arc)
-    assert Polygon(blunt).difference(Polygon(sharp).buffer(2e-6)).is_empty
+    # Ahead of the circle it is the family's law, over the one longer chord that fits.
+    face = blunt[(blunt[:, 1] > 0) & (blunt[:, 0] < end - 3 * r)]
+    aft = face[0]
+
+    def misfit(chord):
+        return half_thickness(family, aft[:1], chord=chord, thickness=THICKNESS)[0] - aft[1]
+
+    longer = brentq(misfit, CHORD, 1.2 * CHORD)
+    assert longer > CHORD
+    law = half_thickness(family, face[:, 0], chord=longer, thickness=THICKNESS)
+    assert face[:, 1] == pytest.approx(law, abs=1e-9)
     # Tangent: where the circle starts, contour and circle turn by no more than the arc's own panels.
     step = np.diff(np.vstack([blunt, blunt[:1]]), axis=0)
     turn = np.diff(np.unwrap(np.arctan2(step[:, 1], step[:, 0])))
@@ -95,10 +105,38 @@ def test_an_ellipse_blunter_than_the_radius_is_left_alone():
     assert contour(
         "ellipse", chord=CHORD, thickness=THICKNESS, trailing_edge_radius=8e-4
     ) == pytest.approx(plain)
-    assert (
-        contour("ellipse", chord=CHORD, thickness=THICKNESS, trailing_edge_radius=1e-3)[:, 0].max()
-        < CHORD
-    )
+    blunt = contour("ellipse", chord=CHORD, thickness=THICKNESS, trailing_edge_radius=1e-3)
+    assert Polygon(blunt).area > Polygon(plain).area  # the same chord with a fuller tail
+    assert blunt[:, 0].max() == pytest.approx(CHORD, rel=1e-9)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_a_square_tail_has_its_thickness_at_the_stated_chord(family):
+    points = contour(family, chord=CHORD, thickness=THICKNESS, trailing_edge_thickness=0.0015)
+    tail = points[points[:, 0] > CHORD - 1e-9]
+    assert points[:, 0].max() == pytest.approx(CHORD, rel=1e-9)
+    assert np.ptp(tail[:, 1]) == pytest.approx(0.0015, rel=1e-9)
+    assert np.ptp(points[:, 1]) == pytest.approx(THICKNESS, rel=1e-3)
+
+
+@pytest.mark.parametrize(("index", "radius"), [(3, 0.25), (6, 1.0), (9, 3.0)])
+def test_nose_radius_of_the_modified_family(index, radius):
+    # NASA TM-4741 (recalled): 1.1019 t^2 (index/6)^2, three times the plain family's for index 9.
+    x = np.array([1e-8])
+    y = half_thickness(MODIFIED, x, chord=1.0, thickness=0.12, nose_index=index, greatest_at=0.4)
+    assert (y**2 / (2 * x))[0] == pytest.approx(radius * 1.1019 * 0.12**2, rel=1e-3)
+
+
+@pytest.mark.parametrize("m", [0.2, 0.3, 0.4, 0.5, 0.6])
+def test_the_modified_law_is_smooth_where_its_halves_meet(m):
+    x = m + np.array([-2, -1, 0, 1, 2]) * 1e-5
+    y = half_thickness(MODIFIED, x, chord=1.0, thickness=0.2, nose_index=4, greatest_at=m)
+    slope, bend = np.diff(y) / 1e-5, np.diff(y, 2) / 1e-10
+    assert y[2] == pytest.approx(0.1, rel=1e-9)
+    assert np.abs(slope).max() < 4e-5  # greatest there
+    assert bend[0] == pytest.approx(bend[2], rel=0.01)  # equal curvature
+    end = half_thickness(MODIFIED, np.array([1.0]), chord=1.0, thickness=0.2, greatest_at=m)
+    assert end[0] == pytest.approx(0.002)
 
 
 @pytest.mark.parametrize(
@@ -110,6 +148,14 @@ def test_an_ellipse_blunter_than_the_radius_is_left_alone():
         ("naca-4-digit", {"chord": 0.12, "thickness": 0.0144, "trailing_edge_radius": 0.01}, "radius"),
         ("naca-4-digit", {"chord": 0.12, "thickness": 0.0144, "panels": 3}, "panels"),
         ("slab", {"chord": 0.12, "thickness": 0.1}, "ellipse"),
+        ("naca-4-digit", {**SIZES, "trailing_edge_thickness": 0.02}, "trailing edge thickness"),
+        (
+            "lens",
+            {**SIZES, "trailing_edge_thickness": 0.001, "trailing_edge_radius": 0.001},
+            "not both",
+        ),
+        (MODIFIED, {**SIZES, "nose_index": 8.5}, "index"),
+        (MODIFIED, {**SIZES, "greatest_at": 0.7}, "from 0.2 to 0.6"),
         ("teardrop", {"chord": 0.12, "thickness": 0.0144}, "known: naca-4-digit"),
     ],
 )
