@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from mastcheck.beam.compliance import tip_compliance
 from mastcheck.beam.model import BeamModel
-from mastcheck.mast import Mast
+from mastcheck.mast import Mast, Ruled, Wall
 from mastcheck.section.model import SectionModel
 from mastcheck.section.regions import regions_at
 from mastcheck.section.solve import solve_section
@@ -41,7 +41,7 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
 
     Raises: GeometryError from the section floor.
     """
-    solved: dict[tuple[float, ...], SectionModel] = {}
+    solved: dict[Hashable, SectionModel] = {}
     previous: FloatArray | None = None
     change = float("inf")
     for level, per_interval in enumerate(_LEVELS):
@@ -79,6 +79,13 @@ def _fractions(mast: Mast, per_interval: int) -> list[float]:
     return out
 
 
-def _sizes(mast: Mast, fraction: float) -> tuple[float, ...]:
-    s = mast.station_at(fraction)
-    return tuple(round(v, 12) for v in (s.chord, s.thickness, s.wall or 0.0))
+def _sizes(mast: Mast, fraction: float) -> Hashable:
+    """All that a section is made from, so that equal stations are solved once."""
+    station = mast.station_at(fraction)
+    outline = station.outline or mast.section.outline
+    kind: Hashable = outline
+    if isinstance(outline, Ruled):
+        kind = (id(outline.first.outline), id(outline.second.outline), station.at)
+    wall = station.wall if isinstance(station.wall, Wall) else round(station.wall or 0.0, 12)
+    plies = tuple(round(ply.thickness, 12) for ply in station.plies)
+    return (round(station.chord, 12), round(station.thickness, 12), wall, kind, plies)

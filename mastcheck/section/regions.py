@@ -2,46 +2,44 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
+import shapely
 from numpy.typing import NDArray
-from shapely import MultiPolygon, Polygon, box, set_precision
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from mastcheck.errors import GeometryError
-from mastcheck.mast import Construction, Mast, SectionRecipe, Station, Web
-from mastcheck.outline import contour
+from mastcheck.laminate import Laminate, Ply
+from mastcheck.mast import Construction, Mast, SectionRecipe, Station, Zone
+from mastcheck.material import Material
+from mastcheck.section.contours import Loop, loops_at
 from mastcheck.section.model import Region
+from mastcheck.section.voids import GRID, Blade, Hollow, bores, hollow, polygons, zone_bands
 
 FloatArray = NDArray[np.float64]
-
-GRID = 1e-9
-"""Grid [m] every point is put on, so that shared edges are shared to the last bit."""
+Part = tuple[BaseGeometry, Material]
 
 MIN_SPACING = 2e-5
 """Least distance between neighbouring points, over the chord. Coincident points (below 1e-12 of
 the chord) crash the mesher's whole process; this is far above, and under the finest panel's 2.5e-4."""
 
-BLUNT = 0.1
-"""Sharp tips of the void are blunted to this share of the wall, each side of the chord line.
-
-No die or laminate has a knife-edged inner corner. Measured on a 120 x 14.4 mm blade with a 2.5 mm
-wall: from 0.05 to 0.2 GJ rises 1.2 % and the peak torsion stress at the tip falls by half, so that
-peak is a property of the inner radius assumed here, not of the blade."""
-
-TINY_VOID = 0.5
-"""A void piece smaller than this many wall-squares is taken as filled."""
+NODE_GRID = 4e-6
+"""Grid, over the chord, on which the edges of many regions are joined."""
 
 
 def regions_at(mast: Mast, at: float, *, panels: int = 100) -> tuple[Region, ...]:
     """Regions of the cross-section at a fraction of the length, origin on the stacking line.
 
-    Solid and hollow sections are one region; shell-and-core is the skin (with any webs, which are
-    skin material) followed by one region for each core cell, sharing the skin's ring points exactly.
+    Solid and hollow sections of one material are one region. Cores follow the skin, one region for
+    each cell; a laminated skin is one region for each zone whose plies differ; a drawn section is
+    one region for each filled loop. Neighbours share their points exactly.
 
     Args:
         mast: the mast.
         at: fraction of the length, 0 base to 1 tip.
-        panels: straight panels on each side of the contour.
+        panels: straight panels on each side of a built-in contour.
 
     Returns:
         Regions with polygons in section axes [m], x aft and y to port.
@@ -51,26 +49,41 @@ def regions_at(mast: Mast, at: float, *, panels: int = 100) -> tuple[Region, ...
     """
     station = mast.station_at(at)
     recipe = mast.section
-    points = contour(
-        recipe.outline,
+    loops = loops_at(mast, station, panels)
+    spacing = MIN_SPACING * station.chord
+    rings = [clean_ring(loop.sides.ring(), spacing) for loop in loops]
+    if recipe.construction is Construction.DRAWN:
+        return _drawn(loops, rings)
+    if len(loops) > 1:
+        raise GeometryError(
+            f'the drawing has {len(loops)} loops, which construction = "{recipe.construction}" cannot'
+            ' fill: write construction = "drawn", or draw the outline alone'
+        )
+    blade = Blade(
+        outer=valid_polygon(rings[0]),
+        sides=loops[0].sides,
         chord=station.chord,
         thickness=station.thickness,
-        trailing_edge_radius=recipe.trailing_edge_radius,
-        panels=panels,
+        nose_x=-mast.taper_about * station.chord,
+        recipe=recipe,
     )
-    shift = np.array([mast.taper_about * station.chord, 0.0])
-    spacing = MIN_SPACING * station.chord
-    outer = clean_ring(points - shift, spacing)
     if recipe.construction is Construction.SOLID:
-        return (Region(polygon=valid_polygon(outer), material=recipe.material),)
-    holes = _void_rings(outer, station, recipe, float(shift[0]), spacing)
-    skin = Region(polygon=valid_polygon(outer, holes), material=recipe.material)
+        holes = [clean_ring(_ring(bore), spacing) for bore in bores(blade)]
+        if all(channel.material is None for channel in recipe.channels):
+            return (Region(polygon=valid_polygon(rings[0], holes), material=recipe.material),)
+        return _arranged(_solid_parts(blade), station.chord)
+    laminates = _laminates(station, recipe)
+    void = _hollow(blade, station, laminates)
+    if len(set(laminates.values())) > 1 or any(c.material for c in recipe.channels) or _islands(void):
+        return _arranged(_parts(blade, void, laminates), station.chord)
+    skin = laminates.get(Zone.FACES, recipe.material)
+    cells = [clean_ring(_ring(cell), spacing) for cell in void.cells]
+    holes = [clean_ring(_ring(bore), spacing) for bore in bores(blade, void.cells)]
+    region = Region(polygon=valid_polygon(rings[0], [*cells, *holes]), material=skin)
     if recipe.construction is Construction.HOLLOW:
-        return (skin,)
-    if recipe.core is None:
-        raise GeometryError('construction = "shell-and-core" needs a core material; state core = "..."')
-    core = recipe.core
-    return (skin, *(Region(polygon=valid_polygon(ring), material=core) for ring in holes))
+        return (region,)
+    core = _core(recipe)
+    return (region, *(Region(polygon=valid_polygon(cell), material=core) for cell in cells))
 
 
 def clean_ring(points: FloatArray, spacing: float) -> FloatArray:
@@ -92,7 +105,7 @@ def clean_ring(points: FloatArray, spacing: float) -> FloatArray:
     return np.array(kept)
 
 
-def valid_polygon(outer: FloatArray, holes: tuple[FloatArray, ...] = ()) -> Polygon:
+def valid_polygon(outer: FloatArray, holes: Sequence[FloatArray] = ()) -> Polygon:
     """The polygon of an outer ring and holes [m].
 
     Raises: GeometryError when it is not a valid, non-empty polygon.
@@ -105,53 +118,150 @@ def valid_polygon(outer: FloatArray, holes: tuple[FloatArray, ...] = ()) -> Poly
     return polygon
 
 
-def _void_rings(
-    outer: FloatArray, station: Station, recipe: SectionRecipe, shift: float, spacing: float
-) -> tuple[FloatArray, ...]:
-    """Rings (n, 2) [m] of the void cells inside the walls and between the webs, nose to tail."""
-    wall = station.wall
-    if wall is None:
-        raise GeometryError(
-            f'construction = "{recipe.construction}" needs a wall; state wall = "..." or use "solid"'
+def _drawn(loops: Sequence[Loop], rings: Sequence[FloatArray]) -> tuple[Region, ...]:
+    """One region for each filled loop, less the loops inside it."""
+    out = []
+    for i, (loop, ring) in enumerate(zip(loops, rings, strict=True)):
+        if loop.fill is not None:
+            inside = [r for r, other in zip(rings, loops, strict=True) if other.parent == i]
+            out.append(Region(polygon=valid_polygon(ring, inside), material=loop.fill))
+    return tuple(out)
+
+
+def _hollow(blade: Blade, station: Station, laminates: dict[Zone, Material]) -> Hollow:
+    """The hollow inside a stated wall, or inside the plies."""
+    recipe = blade.recipe
+    if not laminates:
+        if station.wall is None:
+            raise GeometryError(
+                f'construction = "{recipe.construction}" needs a wall; state wall = "..." or use "solid"'
+            )
+        return hollow(blade, station.wall, None)
+    thick = {zone: _thickness(material) for zone, material in laminates.items()}
+    skin: dict[Zone, float] = {zone: t for zone, t in thick.items() if zone is not Zone.WEBS}
+    wall: float | dict[Zone, float] = skin
+    if len(set(skin.values())) == 1:
+        wall = skin[Zone.FACES]
+    return hollow(blade, wall, thick.get(Zone.WEBS))
+
+
+def _laminates(station: Station, recipe: SectionRecipe) -> dict[Zone, Material]:
+    """The laminate of each zone, homogenised; zones of equal plies share one material."""
+    if not station.plies:
+        return {}
+    from mastcheck.material import laminate_material
+
+    zones = [zone for zone in Zone if zone is not Zone.WEBS or recipe.webs]
+    plies: dict[Zone, tuple[Ply, ...]] = {}
+    for zone in zones:
+        plies[zone] = tuple(
+            Ply(lamina=p.lamina, angle=p.angle, thickness=p.thickness)
+            for p in station.plies
+            if zone in p.zones and p.thickness > 0
         )
-    if wall < 0.01 * station.thickness:
-        raise GeometryError(
-            f"wall {wall * 1e3:.6g} mm is under 1 % of the thickness {station.thickness * 1e3:.6g} mm;"
-            " check its unit"
-        )
-    void = _opened(Polygon(outer), wall, BLUNT * wall)
-    for web in recipe.webs:
-        void = void.difference(_web_box(web, station, shift))
-    if recipe.webs:
-        void = _opened(void, 0.0, BLUNT * wall)  # a web may leave a sliver at a tip
-    cells = [cell for cell in _polygons(void) if cell.area > TINY_VOID * wall**2]
-    if not cells:
-        raise GeometryError(
-            f"wall {wall * 1e3:.6g} mm leaves no void in a half-thickness of"
-            f' {station.thickness * 500:.6g} mm; use construction = "solid" or a thinner wall'
-        )
-    rings = [clean_ring(np.array(c.exterior.coords)[:-1], spacing) for c in cells]
-    return tuple(sorted(rings, key=lambda ring: float(ring[:, 0].min())))
+        if not plies[zone]:
+            raise GeometryError(f"no ply is left in the {zone} at {station.at:.6g} of the length")
+    out: dict[Zone, Material] = {}
+    for zone in zones:
+        alike = [z for z in zones if plies[z] == plies[zone]]
+        if alike[0] in out:
+            out[zone] = out[alike[0]]
+            continue
+        name = f"laminate of {', '.join(alike)}" if len(alike) < len(zones) else "laminate"
+        laminate = Laminate(plies=plies[zone], knock_down=recipe.knock_down)
+        out[zone] = laminate_material(name, laminate)
+    return out
 
 
-def _opened(shape: BaseGeometry, inset: float, blunt: float) -> BaseGeometry:
-    """The shape inset, its tips blunted: shrunk too far, then grown back with clipped corners."""
-    mitre = {"join_style": "mitre", "mitre_limit": 5.0}
-    shrunk = shape.buffer(-(inset + blunt), **mitre)
-    return set_precision(shrunk.buffer(blunt, join_style="mitre", mitre_limit=1.02), GRID)
+def _thickness(material: Material) -> float:
+    if material.laminate is None:
+        raise GeometryError(f"{material.name} has no plies")
+    return material.laminate.thickness
 
 
-def _web_box(web: Web, station: Station, shift: float) -> BaseGeometry:
-    if not 0 < web.at < 1 or not 0 < web.thickness < station.chord:
-        raise GeometryError(
-            f"web at {web.at:.6g} of the chord, {web.thickness * 1e3:.6g} mm thick,"
-            " is not inside the blade"
-        )
-    x = web.at * station.chord - shift
-    return box(x - web.thickness / 2, -station.thickness, x + web.thickness / 2, station.thickness)
+def _core(recipe: SectionRecipe) -> Material:
+    if recipe.core is None:
+        raise GeometryError('construction = "shell-and-core" needs a core material; state core = "..."')
+    return recipe.core
 
 
-def _polygons(shape: BaseGeometry) -> list[Polygon]:
-    if isinstance(shape, Polygon):
-        return [] if shape.is_empty else [shape]
-    return list(shape.geoms) if isinstance(shape, MultiPolygon) else []
+def _islands(void: Hollow) -> bool:
+    """Whether a boss stands free inside a cell."""
+    return any(len(cell.interiors) for cell in void.cells)
+
+
+def _solid_parts(blade: Blade) -> list[Part]:
+    """A solid blade with channels, some lined with a material of their own."""
+    holes = shapely.union_all(bores(blade))
+    parts: list[Part] = []
+    body: BaseGeometry = blade.outer.difference(holes)
+    for channel in blade.recipe.channels:
+        if channel.material is not None:
+            lining = _lining(blade, channel.at, channel.offset, channel.boss).difference(holes)
+            body = body.difference(lining)
+            parts.append((lining, channel.material))
+    return [(body, blade.recipe.material), *parts]
+
+
+def _lining(blade: Blade, at: float, offset: float, boss: float) -> BaseGeometry:
+    disc = shapely.Point(blade.x(at), offset).buffer(boss / 2, quad_segs=16)
+    return disc.intersection(blade.outer)
+
+
+def _parts(blade: Blade, void: Hollow, laminates: dict[Zone, Material]) -> list[Part]:
+    """Skin by zones, webs, bosses and cores as disjoint parts, in the order they are listed."""
+    recipe = blade.recipe
+    if recipe.construction is Construction.HOLLOW and _islands(void):
+        raise GeometryError("a channel's boss hangs free in the hollow: let it touch a wall or a web")
+    holes = shapely.union_all(bores(blade, void.cells))
+    cells = shapely.union_all(void.cells)
+    solid = blade.outer.difference(cells).difference(holes)
+    lined: list[Part] = []
+    for channel in recipe.channels:
+        material = channel.material or (laminates.get(Zone.WEBS) if laminates else None)
+        if material is not None and channel.boss > 0:
+            lining = _lining(blade, channel.at, channel.offset, channel.boss)
+            # A boss of the skin's own material is cut from the hollow only, not from the skin.
+            lining = lining if channel.material else lining.intersection(void.inner)
+            lined.append((lining.difference(holes), material))
+    rest: BaseGeometry = solid.difference(shapely.union_all([part for part, _ in lined]))
+    parts: list[Part] = []
+    if laminates:
+        within = rest.intersection(void.inner)
+        rest = rest.difference(void.inner)
+        merged: dict[Material, list[BaseGeometry]] = {}
+        for zone, band in zone_bands(blade):
+            merged.setdefault(laminates[zone], []).append(rest.intersection(band))
+        parts += [(shapely.union_all(pieces), material) for material, pieces in merged.items()]
+        if recipe.webs:
+            parts.append((within, laminates[Zone.WEBS]))
+    else:
+        parts.append((rest, recipe.material))
+    parts += lined
+    if recipe.construction is Construction.SHELL_AND_CORE:
+        core = _core(recipe)
+        parts += [(cell.difference(holes), core) for cell in void.cells]
+    return parts
+
+
+def _arranged(parts: Sequence[Part], chord: float) -> tuple[Region, ...]:
+    """The parts as regions whose common edges share every point.
+
+    All edges are joined at their crossings on one grid; each face of that net belongs to the part
+    its middle lies in. Faces of one material that touch are one region again.
+    """
+    grid = NODE_GRID * chord
+    edges = [shapely.boundary(shape) for shape, _ in parts]
+    net = shapely.union_all(edges, grid_size=grid)
+    faces = polygons(shapely.polygonize([net]))
+    middles = [face.representative_point() for face in faces]
+    out: list[Region] = []
+    for shape, material in parts:
+        shapely.prepare(shape)
+        own = [f for f, middle in zip(faces, middles, strict=True) if shape.contains(middle)]
+        out += [Region(polygon=face, material=material) for face in own]
+    return tuple(out)
+
+
+def _ring(polygon: Polygon) -> FloatArray:
+    return np.asarray(shapely.get_coordinates(polygon.exterior)[:-1])
