@@ -143,8 +143,10 @@ def _rounded(ring: FloatArray, radius: float) -> FloatArray:
             f" ({(high - low) * 500:.6g} mm)"
         )
     opened = whole.buffer(-radius).buffer(radius, quad_segs=6)
-    aft = box((left + right) / 2, low - 1, right + 1, high + 1)
-    return _largest_ring(whole.difference(aft).union(whole.intersection(aft).intersection(opened)))
+    # The nose is kept; the parts overlap, so that rounding does not leave them apart.
+    fore = box(left - 1, low - 1, left + 0.55 * (right - left), high + 1)
+    aft = box(left + 0.45 * (right - left), low - 1, right + 1, high + 1)
+    return _largest_ring(whole.intersection(fore).union(opened.intersection(whole).intersection(aft)))
 
 
 def _cut(ring: FloatArray, blunt: float) -> FloatArray:

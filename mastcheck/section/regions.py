@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from mastcheck.errors import GeometryError
 from mastcheck.laminate import Laminate, Ply
 from mastcheck.mast import Construction, Mast, SectionRecipe, Station, Zone
-from mastcheck.material import Material
+from mastcheck.material import Material, laminate_material
 from mastcheck.section.contours import Loop, loops_at
 from mastcheck.section.model import Region
 from mastcheck.section.voids import GRID, Blade, Hollow, bores, hollow, polygons, zone_bands
@@ -149,8 +149,6 @@ def _laminates(station: Station, recipe: SectionRecipe) -> dict[Zone, Material]:
     """The laminate of each zone, homogenised; zones of equal plies share one material."""
     if not station.plies:
         return {}
-    from mastcheck.material import laminate_material
-
     zones = [zone for zone in Zone if zone is not Zone.WEBS or recipe.webs]
     plies: dict[Zone, tuple[Ply, ...]] = {}
     for zone in zones:
@@ -251,16 +249,21 @@ def _arranged(parts: Sequence[Part], chord: float) -> tuple[Region, ...]:
     its middle lies in. Faces of one material that touch are one region again.
     """
     grid = NODE_GRID * chord
-    edges = [shapely.boundary(shape) for shape, _ in parts]
-    net = shapely.union_all(edges, grid_size=grid)
+    # Differences leave stray lines beside their polygons.
+    solids = [(shapely.MultiPolygon(polygons(shape)), material) for shape, material in parts]
+    net = shapely.union_all([shapely.boundary(shape) for shape, _ in solids], grid_size=grid)
     faces = polygons(shapely.polygonize([net]))
     middles = [face.representative_point() for face in faces]
-    out: list[Region] = []
-    for shape, material in parts:
+    by_material: dict[Material, list[Polygon]] = {}
+    for shape, material in solids:
         shapely.prepare(shape)
         own = [f for f, middle in zip(faces, middles, strict=True) if shape.contains(middle)]
-        out += [Region(polygon=face, material=material) for face in own]
-    return tuple(out)
+        by_material.setdefault(material, []).extend(own)
+    return tuple(
+        Region(polygon=polygon, material=material)
+        for material, own in by_material.items()
+        for polygon in polygons(shapely.union_all(own))
+    )
 
 
 def _ring(polygon: Polygon) -> FloatArray:

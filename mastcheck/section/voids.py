@@ -91,7 +91,7 @@ def hollow(blade: Blade, wall: float | Wall | ZoneWalls, web_thickness: float | 
     if isinstance(wall, float):
         inner = _opened(blade.outer, wall, blunt)
     else:
-        inner = _opened(blade.outer.difference(_walls(blade, _law(blade, wall))), 0.0, blunt)
+        inner = _opened(blade.outer.difference(_walls(blade, wall)), 0.0, blunt)
     if recipe.nose_solid_to > 0 or recipe.tail_solid_from < 1:
         band = blade.band(recipe.nose_solid_to, recipe.tail_solid_from)
         inner = _opened(inner.intersection(band), 0.0, blunt)
@@ -166,12 +166,19 @@ def _law(blade: Blade, wall: Wall | ZoneWalls) -> Callable[[bool, float, float],
     return by_zone
 
 
-def _walls(blade: Blade, law: Callable[[bool, float, float], float]) -> BaseGeometry:
+def _knots(blade: Blade, wall: Wall | ZoneWalls, is_port: bool) -> list[float]:
+    """Chord fractions where the wall's law bends or steps."""
+    if isinstance(wall, Wall):
+        return [x for x, _ in (wall.port if is_port else wall.starboard)]
+    return [blade.recipe.nose_to, blade.recipe.tail_from]
+
+
+def _walls(blade: Blade, wall: Wall | ZoneWalls) -> BaseGeometry:
     """The union of all panels, each thick by the wall behind it."""
+    law = _law(blade, wall)
     pieces: list[Polygon] = []
-    places = (blade.recipe.nose_to, blade.recipe.tail_from)
     for is_port, path in ((True, blade.sides.port), (False, blade.sides.starboard)):
-        path = _with_places(path, [blade.x(place) for place in places])
+        path = _with_places(path, [blade.x(x) for x in _knots(blade, wall, is_port)])
         inward = 1.0 if is_port else -1.0
         pieces += _panels(blade, path, inward, partial(law, is_port))
     top, bottom = blade.sides.port[-1], blade.sides.starboard[-1]
