@@ -29,20 +29,36 @@ if TYPE_CHECKING:
     from mastcheck.errors import InputError, MastcheckError
     from mastcheck.files.mastfile import load
     from mastcheck.job import Job
+    from mastcheck.laminate import Lamina, Laminate, Ply
     from mastcheck.limit import Limit, Quantity
     from mastcheck.loadcase import Lift, LoadCase, Rider
-    from mastcheck.mast import Construction, Mast, OutlineKind, SectionRecipe, Station, Web
+    from mastcheck.mast import (
+        Channel,
+        Construction,
+        Mast,
+        ModifiedNaca,
+        OutlineKind,
+        SectionRecipe,
+        SkinPly,
+        Station,
+        Wall,
+        Web,
+        Zone,
+    )
     from mastcheck.material import Material
 
 __version__ = "0.1.0"
 
 _HOME = {
     "CaseResult": "checks.result",
+    "Channel": "mast",
     "Check": "checks.result",
     "Comparison": "checks.result",
     "Construction": "mast",
     "InputError": "errors",
     "Job": "job",
+    "Lamina": "laminate",
+    "Laminate": "laminate",
     "Lift": "loadcase",
     "Limit": "limit",
     "LoadCase": "loadcase",
@@ -50,15 +66,20 @@ _HOME = {
     "MastResult": "checks.result",
     "MastcheckError": "errors",
     "Material": "material",
+    "ModifiedNaca": "mast",
     "OutlineKind": "mast",
+    "Ply": "laminate",
     "Quantity": "limit",
     "Rider": "loadcase",
     "SectionRecipe": "mast",
+    "SkinPly": "mast",
     "Station": "mast",
     "Stiffness": "checks.result",
     "Tip": "checks.result",
     "Verdict": "checks.result",
+    "Wall": "mast",
     "Web": "mast",
+    "Zone": "mast",
     "check": "checks.run",
     "compare": "checks.compare",
     "load": "files.mastfile",
@@ -66,11 +87,14 @@ _HOME = {
 
 __all__ = [
     "CaseResult",
+    "Channel",
     "Check",
     "Comparison",
     "Construction",
     "InputError",
     "Job",
+    "Lamina",
+    "Laminate",
     "Lift",
     "Limit",
     "LoadCase",
@@ -78,15 +102,20 @@ __all__ = [
     "MastResult",
     "MastcheckError",
     "Material",
+    "ModifiedNaca",
     "OutlineKind",
+    "Ply",
     "Quantity",
     "Rider",
     "SectionRecipe",
+    "SkinPly",
     "Station",
     "Stiffness",
     "Tip",
     "Verdict",
+    "Wall",
     "Web",
+    "Zone",
     "__version__",
     "check",
     "compare",
