@@ -24,6 +24,14 @@ class Region:
     material: Material
 
 
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Motion:
+    """The regions a small step [m] further along z (negative: toward the base)."""
+
+    regions: tuple[Region, ...]
+    step: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SectionProperties:
     """Stiffness of a section, SI. Centroidal bending stiffness; x aft along the chord, y to port.
@@ -31,6 +39,9 @@ class SectionProperties:
     EA [N]; EIxx about the chordwise axis (EI_side), EIyy (EI_fore_aft), EIxy [N·m²]; GJ
     [N·m²]; EGamma about Trefftz's shear centre [N·m⁴]; shear flexibilities [1/N]; centroid and
     shear centre from the stacking line [m]; area [m²]; mass per length [kg/m].
+    ``fibre_before`` and ``fibre_after`` [N·m²; N·m³, N·m³]: torque carried by unit strains
+    (e0, κx, κy) through the taper on the base's and the tip's side; ``contraction`` [-; m, m]:
+    their work on varying torsion by Poisson's ratio (``section.taper``).
     """
 
     EA: float
@@ -48,6 +59,9 @@ class SectionProperties:
     shear_centre_y: float
     mass_per_length: float
     area: float
+    fibre_before: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    fibre_after: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    contraction: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

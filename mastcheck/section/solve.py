@@ -9,27 +9,33 @@ no single weighting gives. Its moment is then Trefftz's shear centre, exactly.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import splu
 from scipy.spatial import cKDTree
 
 from mastcheck.errors import GeometryError
+from mastcheck.section.elements import (
+    FloatArray,
+    Gauss,
+    Mesh,
+    at_gauss,
+    gauss_points,
+    gradients,
+    shape_functions,
+)
 from mastcheck.section.model import (
     ACTIONS,
-    FloatArray,
+    Motion,
     Region,
     SectionModel,
     SectionProperties,
     StressBasis,
 )
-
-IntArray = NDArray[np.int64]
+from mastcheck.section.taper import contraction_moments, fibre_moments
 
 LEAST_SPACING = 1e-6
 """Points nearer than this share of the section's width are refused: the mesher would crash."""
@@ -41,34 +47,20 @@ MIN_ANGLE = 25.0
 """Least angle of the mesh [deg]; the sharp tail keeps its own."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Mesh:
-    """Nodes (n, 2) [m], six-node triangles (m, 6), region (m,), E and G (m,) [Pa]."""
-
-    nodes: FloatArray
-    triangles: IntArray
-    region: IntArray
-    E: FloatArray
-    G: FloatArray
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Gauss:
-    """At Gauss points: weights (m, q) [m²], x and y (m, q) [m], N (q, 6), B (m, q, 2, 6) [1/m]."""
-
-    w: FloatArray
-    x: FloatArray
-    y: FloatArray
-    N: FloatArray
-    B: FloatArray
-
-
-def solve_section(regions: tuple[Region, ...], *, elements: int | None = None) -> SectionModel:
+def solve_section(
+    regions: tuple[Region, ...],
+    *,
+    elements: int | None = None,
+    before: Motion | None = None,
+    after: Motion | None = None,
+) -> SectionModel:
     """Stiffness and unit stress fields of a cross-section.
 
     Args:
         regions: touching polygons [m], each of one material, origin on the stacking line.
         elements: triangles to aim for; None takes what the construction needs for 0.1 % of GJ.
+        before: the same regions a little nearer the base, for the couplings of a taper.
+        after: the same a little nearer the tip; where only one is given it stands for both.
 
     Returns:
         Properties, stress basis and mesh size. Fields are resultants at the origin:
@@ -81,16 +73,21 @@ def solve_section(regions: tuple[Region, ...], *, elements: int | None = None) -
     """
     check_regions(regions)
     mesh, omega, pole, GJ = _library_warping(regions, elements)
-    gauss = _gauss(mesh)
+    gauss = gauss_points(mesh)
     weight = gauss.w * mesh.E[:, None]
     centroid, S = _bending(gauss, weight)
     w_s, shear_centre = _warping(mesh, gauss, weight, omega, pole)
-    EGamma = float(np.sum(weight * _at_gauss(mesh, gauss, w_s) ** 2))
+    EGamma = float(np.sum(weight * at_gauss(mesh, gauss, w_s) ** 2))
     flow = _shear_functions(mesh, gauss, centroid, S)
     tau = np.einsum("mqij,mjk->mqik", gauss.B, flow[mesh.triangles]) * mesh.G[:, None, None, None]
     flex = np.einsum("mq,mqik,mqil->kl", gauss.w / mesh.G[:, None], tau, tau)
     area = gauss.w.sum(axis=1)
     density = np.array([r.material.density for r in regions])[mesh.region]
+    nu = np.array([r.material.nu for r in regions])[mesh.region]
+    fibre = [
+        fibre_moments(mesh, gauss, w_s, regions, motion) if motion is not None else (0.0, 0.0, 0.0)
+        for motion in (before or after, after or before)
+    ]
     properties = SectionProperties(
         EA=float(S[0, 0]),
         EIxx=float(S[1, 1]),
@@ -107,6 +104,9 @@ def solve_section(regions: tuple[Region, ...], *, elements: int | None = None) -
         shear_centre_y=float(shear_centre[1]),
         mass_per_length=float(density @ area),
         area=float(area.sum()),
+        fibre_before=fibre[0],
+        fibre_after=fibre[1],
+        contraction=contraction_moments(mesh, gauss, w_s, shear_centre, nu, GJ),
     )
     basis = _stress_basis(mesh, properties, S, omega, pole, w_s, flow)
     return SectionModel(
@@ -187,7 +187,7 @@ def _vertices(polygon: shapely.Polygon) -> FloatArray:
 
 def _library_warping(
     regions: tuple[Region, ...], elements: int | None
-) -> tuple[_Mesh, FloatArray, FloatArray, float]:
+) -> tuple[Mesh, FloatArray, FloatArray, float]:
     """Mesh, warping function (n,) [m²], the pole it is about (2,) [m], and GJ [N·m²].
 
     The library works in section widths and in shares of the greatest G, so that its numbers are near
@@ -216,7 +216,7 @@ def _library_warping(
     finally:
         _clear_library_cache()
     region = np.asarray(section.mesh["triangle_attributes"]).ravel().astype(np.int64)
-    mesh = _Mesh(
+    mesh = Mesh(
         nodes=np.asarray(section.mesh_nodes) * size + origin,
         triangles=np.asarray(section.mesh_elements, dtype=np.int64),
         region=region,
@@ -254,50 +254,7 @@ def _kind(regions: tuple[Region, ...]) -> str:
     return "hollow" if len(regions[0].polygon.interiors) else "solid"
 
 
-def _shape(L: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Shape functions (q, 6) and their derivatives by area coordinate (q, 3, 6) at L (q, 3)."""
-    a, b, c = L.T
-    zero = np.zeros_like(a)
-    N = np.stack([a * (2 * a - 1), b * (2 * b - 1), c * (2 * c - 1), 4 * a * b, 4 * b * c, 4 * a * c], 1)
-    D = np.stack(
-        [
-            np.stack([4 * a - 1, zero, zero, 4 * b, zero, 4 * c], 1),
-            np.stack([zero, 4 * b - 1, zero, 4 * a, 4 * c, zero], 1),
-            np.stack([zero, zero, 4 * c - 1, zero, 4 * b, 4 * a], 1),
-        ],
-        1,
-    )
-    return N, D
-
-
-def _gradients(mesh: _Mesh, D: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """B (m, q, 2, 6) [1/m] and areas (m,) [m²]; the mesher's triangles have straight sides."""
-    p = mesh.nodes[mesh.triangles[:, :3]]
-    x, y = p[..., 0], p[..., 1]
-    dy = np.roll(y, -1, axis=1) - np.roll(y, -2, axis=1)
-    dx = np.roll(x, -2, axis=1) - np.roll(x, -1, axis=1)
-    twice = np.sum(x * dy, axis=1)
-    grad = np.stack([dy, dx], axis=1) / twice[:, None, None]
-    return np.einsum("mia,qaj->mqij", grad, D), twice / 2
-
-
-def _gauss(mesh: _Mesh) -> _Gauss:
-    """Six-point rule, exact to the fourth degree (Cowper 1973, from memory): warping squared."""
-    g1, w1 = 0.445948490915965, 0.223381589678011
-    g2, w2 = 0.091576213509771, 0.109951743655322
-    L = np.array([np.roll([1 - 2 * g, g, g], k) for g in (g1, g2) for k in range(3)])
-    N, D = _shape(L)
-    B, area = _gradients(mesh, D)
-    xy = np.einsum("qj,mjk->mqk", N, mesh.nodes[mesh.triangles])
-    w = area[:, None] * np.array([w1] * 3 + [w2] * 3)
-    return _Gauss(w=w, x=xy[..., 0], y=xy[..., 1], N=N, B=B)
-
-
-def _at_gauss(mesh: _Mesh, gauss: _Gauss, nodal: FloatArray) -> FloatArray:
-    return np.asarray(nodal[mesh.triangles] @ gauss.N.T)
-
-
-def _bending(gauss: _Gauss, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _bending(gauss: Gauss, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Centroid (2,) [m] and stiffness (3, 3) of (e0, kx, ky) against (N, Mx, My) about it."""
     EA = weight.sum()
     centroid = np.array([np.sum(weight * gauss.x), np.sum(weight * gauss.y)]) / EA
@@ -306,7 +263,7 @@ def _bending(gauss: _Gauss, weight: FloatArray) -> tuple[FloatArray, FloatArray]
 
 
 def _warping(
-    mesh: _Mesh, gauss: _Gauss, weight: FloatArray, omega: FloatArray, pole: FloatArray
+    mesh: Mesh, gauss: Gauss, weight: FloatArray, omega: FloatArray, pole: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Warping (n,) [m²] about the shear centre, and that centre (2,) [m].
 
@@ -317,13 +274,13 @@ def _warping(
     size = np.sqrt(np.abs(x).max() ** 2 + np.abs(y).max() ** 2)
     shape = np.stack([np.full_like(x, size), x, y])
     A = np.einsum("mq,imq,jmq->ij", weight, shape, shape)
-    b = np.einsum("mq,imq,mq->i", weight, shape, _at_gauss(mesh, gauss, omega))
+    b = np.einsum("mq,imq,mq->i", weight, shape, at_gauss(mesh, gauss, omega))
     c, cx, cy = np.linalg.solve(A, -b)
     moved = omega + c * size + cx * (mesh.nodes[:, 0] - pole[0]) + cy * (mesh.nodes[:, 1] - pole[1])
     return moved, np.array([pole[0] + cy, pole[1] - cx])
 
 
-def _shear_functions(mesh: _Mesh, gauss: _Gauss, centroid: FloatArray, S: FloatArray) -> FloatArray:
+def _shear_functions(mesh: Mesh, gauss: Gauss, centroid: FloatArray, S: FloatArray) -> FloatArray:
     """(n, 2) [m/N] potentials of the shear flow under unit Vx and Vy: tau = G grad(psi).
 
     Weak form of equilibrium along the mast: ∫ G ∇psi·∇v = ∫ (dσ/dz) v, where the bending stress
@@ -350,7 +307,7 @@ def _shear_functions(mesh: _Mesh, gauss: _Gauss, centroid: FloatArray, S: FloatA
 
 
 def _stress_basis(
-    mesh: _Mesh,
+    mesh: Mesh,
     p: SectionProperties,
     S: FloatArray,
     omega: FloatArray,
@@ -361,8 +318,8 @@ def _stress_basis(
     """Unit fields at the nodes, averaged over the elements of one region that meet there."""
     n = len(mesh.nodes)
     corners = np.array([[1, 0, 0], [0, 1, 0], [0, 0, 1], [0.5, 0.5, 0], [0, 0.5, 0.5], [0.5, 0, 0.5]])
-    _, D = _shape(corners)
-    B, _ = _gradients(mesh, D)
+    _, D = shape_functions(corners)
+    B, _ = gradients(mesh, D)
     xy = mesh.nodes[mesh.triangles]
     G = mesh.G[:, None, None]
     spin = np.stack([xy[..., 1] - pole[1], -(xy[..., 0] - pole[0])], axis=-1)
