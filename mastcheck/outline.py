@@ -74,7 +74,9 @@ def _modified_naca(nose_index: float, greatest_at: float) -> Law:
     m, h = greatest_at, 1 - greatest_at
     # Index 9 is a nose of three times the plain family's radius, so sqrt(3) times its a0.
     a0 = 0.296904 * (np.sqrt(3.0) if nose_index == 9 else nose_index / 6)
-    d1 = (2.24 - 5.42 * m + 12.3 * m**2) / (10 * (1 - 0.878 * m))
+    # The slope parameter is tabled for m = 0.2 ... 0.6 (0.200, 0.234, 0.315, 0.465, 0.700); this is the
+    # quartic through the table. The closed formula printed beside it misses published ordinates.
+    d1 = 0.155 + m * (0.151 / 0.3 + m * (-2.725 + m * (21.5 / 3 - 2.5 * m)))
     d2 = (0.294 - 2 * h * d1) / h**2
     d3 = (-0.196 + h * d1) / h**3
     a3 = 0.1 / m**3 + (2 * d1 * h - 0.588) / (2 * m * h**2) - 3 * a0 / (8 * m**2.5)

@@ -35,8 +35,10 @@ app = App(
 for _name, _help in (
     ("check", "Check one mast: stiffness, each load case, limits, cautions."),
     ("compare", "Compare masts: the same side by side, with ratios to the first."),
+    ("materials", "List the shipped materials, or one with all its sources."),
     ("new", "Write a commented starter mast file."),
     ("profiles", "List the shipped masts."),
+    ("section", "Solve one cross-section: properties, picture, outline, buildability notes."),
 ):
     app.command(f"mastcheck.cli.{_name}:{_name}", name=_name, help=_help)
 
