@@ -6,8 +6,8 @@ flexibility. Torsion with restrained warping (Vlasov) follows from
 
     GJ φ - (EΓ φ')' = T_s(z),   φ = dθ_z/dz,   φ(0) = 0,   EΓ φ'(L) = 0 or φ(L) = 0,
 
-T_s being the torque about the shear centre, solved here by Chebyshev collocation on pieces
-(Trefethen, Spectral Methods in MATLAB, ch. 6 and 12, from memory).
+T_s being the torque about the shear centre less what inclined fibres carry, solved here by
+Chebyshev collocation on pieces (Trefethen, Spectral Methods in MATLAB, ch. 6 and 12, from memory).
 """
 
 from __future__ import annotations
@@ -58,6 +58,11 @@ def tip_compliance(model: BeamModel) -> FloatArray:
         compliance += np.einsum("m,mai,mab,mbj->ij", w, s[:, :2], sec.shear, s[:, :2])
         xs, ys = sec.shear_centre[:, 0, None], sec.shear_centre[:, 1, None]
         torque = s[:, 5] - xs * s[:, 1] + ys * s[:, 0]
+        torque = torque - np.einsum("ma,mai->mi", sec.fibre, direct)
+        strain = np.einsum("mab,mbi->mai", sec.flexibility, direct)
+        varying = np.einsum("mn,nai->mai", d, sec.contraction[:, :, None] * torque[:, None])
+        contraction = np.einsum("m,mai,maj->ij", w, strain, varying)
+        compliance += contraction + contraction.T
         block = slice(i * size, (i + 1) * size)
         bimoment = sec.EGamma[:, None] * d
         a[block, block] = np.diag(sec.GJ) - d @ bimoment

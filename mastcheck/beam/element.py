@@ -26,6 +26,17 @@ _DEGREE = 5
 _GAUSS = 8
 
 
+def _slope_matrix(n: int) -> FloatArray:
+    """(n, n): slopes at Gauss points on [-1, 1] of the polynomial through values there."""
+    t, _ = np.polynomial.legendre.leggauss(n)
+    slope = [np.polynomial.legendre.Legendre.basis(k).deriv()(t) for k in range(n)]
+    out: FloatArray = np.stack(slope, axis=1) @ np.linalg.inv(np.polynomial.legendre.legvander(t, n - 1))
+    return out
+
+
+_SLOPES = _slope_matrix(_GAUSS)
+
+
 def element_flexibility(model: BeamModel, z_a: float, z_b: float) -> FloatArray:
     """Flexibility (8, 8) of the element from z_a to z_b for (Vx, Vy, N, Mx, My, T, B_b, B_a)."""
     length = z_b - z_a
@@ -40,6 +51,12 @@ def element_flexibility(model: BeamModel, z_a: float, z_b: float) -> FloatArray:
     f[:6, :6] = np.einsum("m,mai,mab,mbj->ij", w, direct, sec.flexibility, direct)
     f[:6, :6] += np.einsum("m,mai,mab,mbj->ij", w, shear, sec.shear, shear)
     torque = s[:, 5] - sec.shear_centre[:, :1] * s[:, 1] + sec.shear_centre[:, 1:] * s[:, 0]
+    torque = torque - np.einsum("ma,mai->mi", sec.fibre, direct)
+    strain = np.einsum("mab,mbi->mai", sec.flexibility, direct)
+    slopes = _SLOPES * (2 / length)
+    varying = np.einsum("mn,nai->mai", slopes, sec.contraction[:, :, None] * torque[:, None])
+    contraction = np.einsum("m,mai,maj->ij", w, strain, varying)
+    f[:6, :6] += contraction + contraction.T
     p = np.polynomial.legendre.legvander(t, _DEGREE)
     slope = np.stack(
         [np.polynomial.legendre.Legendre.basis(k).deriv()(t) for k in range(_DEGREE + 1)], axis=1

@@ -32,6 +32,10 @@ _POWER = {
     "mass_per_length": 1 / 2,
 }
 
+_FIBRE = ("fibre_e", "fibre_x", "fibre_y")
+_CONTRACTION = ("contraction_e", "contraction_x", "contraction_y")
+_ROOTS = {**_POWER, **dict.fromkeys((*_FIBRE, *_CONTRACTION), 1.0)}
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class SectionStiffness:
@@ -39,6 +43,8 @@ class SectionStiffness:
 
     flexibility (m, 3, 3): strains (axial, kappa_x, kappa_y) per (N, Mx, My).
     shear (m, 2, 2): shear strains per (Vx, Vy). GJ, EGamma (m,). shear_centre (m, 2) [m].
+    fibre (m, 3): torque that (N, Mx, My) carry along inclined fibres, which twists nothing.
+    contraction (m, 3): work of the strains' contraction on varying torsion (``section.taper``).
     """
 
     flexibility: FloatArray
@@ -46,6 +52,8 @@ class SectionStiffness:
     GJ: FloatArray
     EGamma: FloatArray
     shear_centre: FloatArray
+    fibre: FloatArray
+    contraction: FloatArray
 
 
 class BeamModel:
@@ -74,12 +82,18 @@ class BeamModel:
         self._splines: list[dict[str, CubicSpline]] = []
         for lo, hi in zip(self.breaks[:-1], self.breaks[1:], strict=True):
             inside = (z >= lo - tol) & (z <= hi + tol)
-            self._splines.append(
-                {
-                    name: CubicSpline(z[inside], values[name][inside] ** power)
-                    for name, power in _POWER.items()
-                }
-            )
+            splines = {
+                name: CubicSpline(z[inside], values[name][inside] ** power)
+                for name, power in _POWER.items()
+            }
+            own = [p for p, chosen in zip(properties, inside, strict=True) if chosen]
+            # At a kink each side has its own taper: this interval lies after its first station.
+            fibre = np.array([*(p.fibre_after for p in own[:-1]), own[-1].fibre_before])
+            contraction = np.array([p.contraction for p in own])
+            for k in range(3):
+                splines[_FIBRE[k]] = CubicSpline(z[inside], fibre[:, k])
+                splines[_CONTRACTION[k]] = CubicSpline(z[inside], contraction[:, k])
+            self._splines.append(splines)
 
     def at(self, z: FloatArray, interval: int | None = None) -> dict[str, FloatArray]:
         """Properties at z (m,); ``interval`` picks the side of a break, else the one above it."""
@@ -90,7 +104,7 @@ class BeamModel:
             else np.clip(np.searchsorted(self.breaks, z, side="right") - 1, 0, len(self._splines) - 1)
         )
         out: dict[str, FloatArray] = {}
-        for name, power in _POWER.items():
+        for name, power in _ROOTS.items():
             root = np.empty_like(z)
             for i, splines in enumerate(self._splines):
                 chosen = which == i
@@ -118,12 +132,16 @@ class BeamModel:
         # A section that hardly warps (a round tube) gets a floor, so that the warping
         # equation keeps its order; it then decays over a hundred-thousandth of the length.
         EGamma = np.maximum(p["EGamma"], p["GJ"] * (self.length * 1e-5) ** 2)
+        flexibility = np.linalg.inv(k)
+        fibre = np.stack([p[name] for name in _FIBRE], axis=-1)
         return SectionStiffness(
-            flexibility=np.linalg.inv(k),
+            flexibility=flexibility,
             shear=shear,
             GJ=p["GJ"],
             EGamma=EGamma,
             shear_centre=np.stack([p["shear_centre_x"], p["shear_centre_y"]], axis=-1),
+            fibre=np.einsum("...ij,...j->...i", flexibility, fibre),
+            contraction=np.stack([p[name] for name in _CONTRACTION], axis=-1),
         )
 
     def warping_length(self, z: float) -> float:

@@ -12,13 +12,14 @@ from numpy.typing import NDArray
 from mastcheck.beam.compliance import tip_compliance
 from mastcheck.beam.model import BeamModel
 from mastcheck.mast import Mast, Ruled, Wall
-from mastcheck.section.model import SectionModel
+from mastcheck.section.model import Motion, SectionModel
 from mastcheck.section.regions import regions_at
 from mastcheck.section.solve import solve_section
 
 FloatArray = NDArray[np.float64]
 
 CONVERGED = 1e-3  # largest move of a tip compliance term when stations are doubled
+STEP = 2e-4  # of the length: how far a section is watched moving, for the couplings of a taper
 _LEVELS = (3, 5, 9, 17)  # stations in each interval of the mast file
 
 
@@ -48,11 +49,20 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
         at = _fractions(mast, per_interval)
         sections = []
         for i, fraction in enumerate(at):
-            key = _sizes(mast, fraction)
+            before, after = (_differing(mast, fraction, fraction + step) for step in (-STEP, STEP))
+            key = (
+                _sizes(mast, fraction),
+                before and _sizes(mast, before),
+                after and _sizes(mast, after),
+            )
             if key not in solved:
                 if progress is not None:
                     progress(f"{mast.name}: section at {fraction:.3f} of the length", i / len(at))
-                solved[key] = solve_section(regions_at(mast, fraction))
+                solved[key] = solve_section(
+                    regions_at(mast, fraction),
+                    before=_motion(mast, fraction, before),
+                    after=_motion(mast, fraction, after),
+                )
             sections.append(solved[key])
         z = np.array(at) * mast.length
         model = BeamModel(
@@ -77,6 +87,18 @@ def _fractions(mast: Mast, per_interval: int) -> list[float]:
         out += [a.at + (b.at - a.at) * i / (per_interval - 1) for i in range(1, per_interval - 1)]
         out.append(b.at)
     return out
+
+
+def _differing(mast: Mast, fraction: float, other: float) -> float | None:
+    """The other fraction where it lies on the mast and its section differs."""
+    on_mast = 0 <= other <= 1
+    return other if on_mast and _sizes(mast, other) != _sizes(mast, fraction) else None
+
+
+def _motion(mast: Mast, fraction: float, other: float | None) -> Motion | None:
+    if other is None:
+        return None
+    return Motion(regions=regions_at(mast, other), step=(other - fraction) * mast.length)
 
 
 def _sizes(mast: Mast, fraction: float) -> Hashable:

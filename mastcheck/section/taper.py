@@ -43,7 +43,12 @@ FloatArray = NDArray[np.float64]
 _EDGES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])
 """Corner, corner and middle node of a triangle's edges."""
 
-_SIMPSON = np.array([1.0, 1.0, 4.0]) / 6
+_AT = 0.5 + np.array([-0.5, 0.0, 0.5]) * np.sqrt(0.6)
+_WEIGHT = np.array([5.0, 8.0, 5.0]) / 18
+"""Gauss points of an edge. Not its ends: at a corner of the contour the speed is two-valued."""
+
+_ON_EDGE = np.stack([(1 - _AT) * (1 - 2 * _AT), _AT * (2 * _AT - 1), 4 * _AT * (1 - _AT)], axis=1)
+"""(k, 3) quadratic shape functions of an edge's nodes there."""
 
 
 def fibre_moments(
@@ -62,13 +67,13 @@ def fibre_moments(
     for number, region in enumerate(regions):
         other = _same(region, motion.regions)
         inside = mesh.region == number
-        nodes, normal_length = _contour(mesh, inside)
-        p = mesh.nodes[nodes]
+        nodes, length = _contour(mesh, inside)
+        p = np.einsum("kn,enx->ekx", _ON_EDGE, mesh.nodes[nodes])
+        warp = w_s[nodes] @ _ON_EDGE.T
         speed = _outward(p, other) / motion.step
         b = _strain_shapes(p)
-        h -= region.material.E * np.einsum(
-            "k,ek,ek,ek,eki->i", _SIMPSON, normal_length[:, None] * np.ones(3), w_s[nodes], speed, b
-        )
+        along = np.einsum("k,e,ek,ek,eki->i", _WEIGHT, length, warp, speed, b)
+        h -= region.material.E * along
         growth = (other.material.E - region.material.E) / motion.step
         if growth:
             w = at_gauss(mesh, gauss, w_s)[inside]
