@@ -1,9 +1,13 @@
 """Second-order solve of many load cases at once on one finite element model.
 
-Every load but a given moment derives from a potential, so the tangent at equilibrium is a Hessian:
-a case is stable while it is positive definite, and buckles at the load factor λ for which
-K₀ + λ K_σ is singular (K₀ elastic, K_σ the part linear in load: stress stiffness and the lift's own).
-A given moment keeps its direction in space; only the symmetric part of its stiffness enters λ.
+Every load but a given moment and a follower lift derives from a potential, so the tangent at
+equilibrium is a Hessian: a case is stable while it is positive definite, and buckles at the load
+factor λ for which K₀ + λ K_σ is singular (K₀ elastic, K_σ the part linear in load: stress stiffness
+and the lift's own). A given moment keeps its direction in space; only the symmetric part of its
+stiffness enters λ. A lift that follows the tip has no such λ: a static answer proves nothing there.
+
+Base and tip may rest on springs (joints): elements of no length between the ground and the base,
+and between the tip and the point that is loaded.
 """
 
 from __future__ import annotations
@@ -22,8 +26,9 @@ from mastcheck.beam.element import (
     element_flexibility,
     rotation_matrix,
     rotation_vector,
-    skew,
 )
+from mastcheck.beam.loads import Loads
+from mastcheck.beam.loads import TipLoad as TipLoad
 from mastcheck.beam.model import BeamModel
 
 FloatArray = NDArray[np.float64]
@@ -33,33 +38,15 @@ _TOLERANCE = 1e-7  # residual force over applied force; rounding in EA leaves ab
 _CONVERGED = 1e-6  # above this a case is said to have found no balance
 _FEW_STEPS = (0.5, 1.0)
 _MANY_STEPS = (0.4, 0.6, 0.7, 0.75, 0.8, 0.85, 0.9, 0.925, 0.95, 0.975, 1.0)
+_RIGID = 1e-7  # share of the blade's own compliance that counts as none: less would drown in rounding
 _STEP = 1e-5  # rotation or relative displacement step of the numerical Hessian
-
-
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class TipLoad:
-    """One case's loads in mast axes [N, N·m, m].
-
-    ``lift``: magnitude of the force on the wing toward the board, at ``arm`` from the tip (an
-    arm that turns with the tip). ``aim``: z of the fixed point on the mast's axis the lift
-    points to, or None when it keeps its direction (-z). ``force``, ``moment``: dead loads at the
-    tip point. ``spread`` (m, 3) dead forces at ``spread_at`` (m, 3): points of the unbent
-    mast, each moving with the section at its z; None when there are none.
-    """
-
-    lift: float = 0.0
-    arm: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    aim: float | None = None
-    force: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    moment: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    spread: FloatArray | None = None
-    spread_at: FloatArray | None = None
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class BeamState:
     """Solution of c cases at n nodes.
 
+    From the base to the loaded point (the tip, or past the tip's joint: z[-1] twice).
     displacement, rotation (c, n, 3) [m, rad]; resultants (c, n, 7): N, Vx, Vy, Mx, My, T, B in
     the axes of the turned section; converged (c,); residual (c,): out-of-balance over applied force.
     """
@@ -73,23 +60,48 @@ class BeamState:
 
 
 class FrameModel:
-    """Nodes and element stiffnesses of one mast, ready to solve any loads."""
+    """Nodes and element stiffnesses of one mast, ready to solve any loads.
+
+    Args:
+        model: the mast's section stiffness.
+        keep: places that must be nodes [m].
+        elements: elements to aim for.
+        base_joint: compliance (6, 6) of the joint between ground and base, order ORDER; None is rigid.
+        tip_joint: compliance (6, 6) of the joint between tip and loaded point; None is rigid.
+    """
 
     def __init__(
-        self, model: BeamModel, *, keep: Sequence[float] = (), elements: int = _ELEMENTS
+        self,
+        model: BeamModel,
+        *,
+        keep: Sequence[float] = (),
+        elements: int = _ELEMENTS,
+        base_joint: FloatArray | None = None,
+        tip_joint: FloatArray | None = None,
     ) -> None:
         self.length = model.length
-        self.z = _nodes(model, keep, elements)
+        blade = _nodes(model, keep, elements)
+        flexibility = np.stack([element_flexibility(model, a, b) for a, b in itertools.pairwise(blade)])
+        stiffness = np.linalg.inv(flexibility)
+        own = np.einsum("eii->i", flexibility)[:6]
+        turn = float(own[3:].min())
+        side = turn * self.length**2
+        rigid = _RIGID * np.array([side, side, float(own[2]), turn, turn, turn])
+        self.jointed = base_joint is not None
+        springs = [_spring(c, rigid) if c is not None else None for c in (base_joint, tip_joint)]
+        joined = [k for k in (springs[0], stiffness, springs[1]) if k is not None]
+        self.z = np.concatenate(
+            [blade[:1]] * (base_joint is not None) + [blade] + [blade[-1:]] * (tip_joint is not None)
+        )
         self.n = len(self.z)
         self.span = np.diff(self.z)
-        flexibility = np.stack(
-            [element_flexibility(model, a, b) for a, b in zip(self.z[:-1], self.z[1:], strict=True)]
-        )
-        self.k = np.linalg.inv(flexibility)
+        self.k = np.concatenate(joined)
         self.k = (self.k + np.swapaxes(self.k, -1, -2)) / 2
-        fixed = list(range(DOFS))
-        if model.tip_restrained:
-            fixed.append(DOFS * self.n - 1)
+        # The ground holds the first node; the blade's base never warps, a spring's far node cannot.
+        first, last = int(base_joint is not None), self.n - 1 - int(tip_joint is not None)
+        fixed = [*range(DOFS), DOFS * first + 6]
+        fixed += [DOFS * (last + 1) - 1] if model.tip_restrained else []
+        fixed += [DOFS * self.n - 1] if tip_joint is not None else []
         self.free = np.setdiff1d(np.arange(DOFS * self.n), fixed)
         self.x0 = np.zeros((self.n, 3))
         self.x0[:, 2] = self.z
@@ -106,18 +118,19 @@ class FrameModel:
     def solve(self, cases: Sequence[TipLoad], factors: Sequence[float] | None = None) -> BeamState:
         """Second-order solution of the cases, each load multiplied by its factor."""
         c = len(cases)
-        load = _Loads(self, cases, np.ones(c) if factors is None else np.asarray(factors, dtype=float))
+        load = Loads(self.z, cases, np.ones(c) if factors is None else np.asarray(factors, dtype=float))
         x, r, phi, residual = self._follow(load, _FEW_STEPS)
         hard = ~(residual < _CONVERGED)
         if hard.any():  # close to buckling the bent shape must be followed in small steps
             x[hard], r[hard], phi[hard], residual[hard] = self._follow(load.pick(hard), _MANY_STEPS)
         d, g = deformation(x, r, phi, self.span)
         f = np.einsum("eij,cej->cei", self.k, d)
+        mast = slice(int(self.jointed), None)
         return BeamState(
-            z=self.z,
-            displacement=x - self.x0,
-            rotation=rotation_vector(r),
-            resultants=self._resultants(f, g, r),
+            z=self.z[mast],
+            displacement=(x - self.x0)[:, mast],
+            rotation=rotation_vector(r[:, mast]),
+            resultants=self._resultants(f, g, r)[:, mast],
             converged=residual < _CONVERGED,
             residual=residual,
         )
@@ -126,13 +139,16 @@ class FrameModel:
         """Linear tip movement (c, 6) of the cases on the unbent shape."""
         c = len(cases)
         x, r, _ = self._unloaded(c)
-        load = _Loads(self, cases, np.ones(c))
+        load = Loads(self.z, cases, np.ones(c))
         return self._linear(load.vector(x, r).T).T.reshape(c, self.n, DOFS)[:, -1, :6]
 
     def buckling_factors(self, cases: Sequence[TipLoad]) -> FloatArray:
-        """Load multiple (c,) at which each case buckles about its straight shape; inf if never."""
+        """Load multiple (c,) at which each case buckles about its straight shape.
+
+        inf: never. nan: the lift follows the tip, and no static answer tells.
+        """
         c = len(cases)
-        load = _Loads(self, cases, np.ones(c))
+        load = Loads(self.z, cases, np.ones(c))
         x, r, phi = self._unloaded(c)
         # Forces of the linear solution, on the straight shape: to carry the linear shape into the
         # tangent too would extrapolate small rotations of a very stiff axial term.
@@ -147,6 +163,9 @@ class FrameModel:
         k0 = self.k0[free] * np.outer(scale, scale)
         out = np.full(c, np.inf)
         for i in range(c):
+            if load.follower[i]:
+                out[i] = np.nan
+                continue
             ks = k_sigma[i][free] * np.outer(scale, scale)
             top = len(scale) - 1
             mu = scipy.linalg.eigh(-(ks + ks.T) / 2, k0, eigvals_only=True, subset_by_index=[top, top])
@@ -180,7 +199,7 @@ class FrameModel:
         out[:, 1:] += nodal[..., DOFS:]
         return out.reshape(f.shape[0], -1)
 
-    def _geometric(self, x: FloatArray, r: FloatArray, phi: FloatArray, load: _Loads) -> FloatArray:
+    def _geometric(self, x: FloatArray, r: FloatArray, phi: FloatArray, load: Loads) -> FloatArray:
         """The whole tangent (c, 7n, 7n): elastic, stress and load stiffness."""
         d, g = deformation(x, r, phi, self.span)
         f = np.einsum("eij,cej->cei", self.k, d)
@@ -203,7 +222,7 @@ class FrameModel:
             for sign in (1, -1):
                 xx, rr = ends_x, ends_r
                 if dof < 3:
-                    step = _STEP * self.span[:, None]
+                    step = _STEP * np.maximum(self.span, self.length / 1e3)[:, None]
                     xx = ends_x.copy()
                     xx[:, :, node, dof] += sign * step[:, 0]
                 else:
@@ -218,7 +237,7 @@ class FrameModel:
         return (out + np.swapaxes(out, -1, -2)) / 2
 
     def _follow(
-        self, load: _Loads, shares: Sequence[float]
+        self, load: Loads, shares: Sequence[float]
     ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         """Newton's method along rising shares of the load, each from the shape before."""
         x, r, phi = self._unloaded(len(load.lift))
@@ -230,7 +249,7 @@ class FrameModel:
         return x, r, phi, residual
 
     def _newton(
-        self, load: _Loads, x: FloatArray, r: FloatArray, phi: FloatArray
+        self, load: Loads, x: FloatArray, r: FloatArray, phi: FloatArray
     ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         """Newton's method on all cases together; returns the shapes and relative residuals."""
         x, r, phi = x.copy(), r.copy(), phi.copy()
@@ -277,117 +296,6 @@ class FrameModel:
         return out
 
 
-class _Loads:
-    """The loads of all cases as arrays over cases and nodes, with their stiffness."""
-
-    def __init__(self, frame: FrameModel, cases: Sequence[TipLoad], factor: FloatArray) -> None:
-        c, n = len(cases), frame.n
-        self.lift = np.array([p.lift for p in cases]) * factor
-        self.arm = np.array([p.arm for p in cases], dtype=float).reshape(c, 3)
-        self.aimed = np.array([p.aim is not None for p in cases])
-        self.aim = np.array([[0.0, 0.0, p.aim if p.aim is not None else 0.0] for p in cases])
-        self.moment = np.array([p.moment for p in cases], dtype=float).reshape(c, 3) * factor[:, None]
-        # Dead forces as sum over points of each node's section: total, and first moments
-        # about the node, kept per axis so that they turn with the section.
-        self.force = np.zeros((c, n, 3))
-        self.couple = np.zeros((c, n, 3, 3))  # sum of arm ⊗ force
-        for i, p in enumerate(cases):
-            self.force[i, -1] += np.asarray(p.force) * factor[i]
-            if p.spread is None or p.spread_at is None:
-                continue
-            for point, force in zip(p.spread_at, p.spread, strict=True):
-                # Shared between the two nodes beside it, as a simple beam would.
-                b = int(np.clip(np.searchsorted(frame.z, point[2]), 1, n - 1))
-                t = (point[2] - frame.z[b - 1]) / (frame.z[b] - frame.z[b - 1])
-                for node, share in ((b - 1, 1 - t), (b, t)):
-                    self.force[i, node] += share * factor[i] * force
-                    arm = np.array([point[0], point[1], 0.0])
-                    self.couple[i, node] += share * factor[i] * np.outer(arm, force)
-
-    def scaled(self, share: float) -> _Loads:
-        """The same loads times a share."""
-        out = self.pick(np.ones(len(self.lift), dtype=bool))
-        out.lift, out.moment = out.lift * share, out.moment * share
-        out.force, out.couple = out.force * share, out.couple * share
-        return out
-
-    def pick(self, which: NDArray[np.bool_]) -> _Loads:
-        """The chosen cases."""
-        out = object.__new__(_Loads)
-        for name in ("lift", "arm", "aimed", "aim", "moment", "force", "couple"):
-            setattr(out, name, getattr(self, name)[which])
-        return out
-
-    def size(self) -> FloatArray:
-        """A force that measures each case, for relative residuals."""
-        out: FloatArray = np.maximum(
-            np.abs(self.lift)
-            + np.linalg.norm(self.force, axis=(1, 2))
-            + np.linalg.norm(self.moment, axis=1),
-            1e-12,
-        )
-        return out
-
-    def _lift(self, r: FloatArray, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Arm in space (c, 3), lift vector (c, 3), and its stiffness by position (c, 3, 3)."""
-        arm = (r[:, -1] @ self.arm[..., None])[..., 0]
-        to = self.aim - (x[:, -1] + arm)
-        distance = np.linalg.norm(to, axis=1)
-        distance = np.where(self.aimed, distance, 1.0)
-        unit = np.where(self.aimed[:, None], to / distance[:, None], np.array([0.0, 0.0, -1.0]))
-        tie = (np.eye(3) - unit[:, :, None] * unit[:, None, :]) / distance[:, None, None]
-        tie = np.where(self.aimed[:, None, None], tie, 0.0) * self.lift[:, None, None]
-        return arm, unit * self.lift[:, None], tie
-
-    def vector(self, x: FloatArray, r: FloatArray) -> FloatArray:
-        """Nodal loads (c, 7n) on the given shape."""
-        c, n = self.force.shape[:2]
-        arm, lift, _ = self._lift(r, x)
-        out = np.zeros((c, n, DOFS))
-        out[..., :3] = self.force
-        turned = r @ self.couple  # sum of (R arm) ⊗ force
-        out[..., 3:6] = _axial(turned)
-        out[:, -1, :3] += lift
-        out[:, -1, 3:6] += np.cross(arm, lift) + self.moment
-        return out.reshape(c, -1)
-
-    def stiffness(self, r: FloatArray, x: FloatArray) -> FloatArray:
-        """Load stiffness -d(load)/d(shape), symmetric part (c, 7n, 7n)."""
-        c, n = self.force.shape[:2]
-        out = np.zeros((c, n * DOFS, n * DOFS))
-        turned = r @ self.couple
-        for i in range(n):
-            block = slice(DOFS * i + 3, DOFS * i + 6)
-            out[:, block, block] -= _spin_stiffness(turned[:, i])
-        arm, lift, tie = self._lift(r, x)
-        last = DOFS * (n - 1)
-        move = np.concatenate([np.broadcast_to(np.eye(3), tie.shape), -skew(arm)], axis=-1)
-        block = slice(last, last + 6)
-        out[:, block, block] += np.swapaxes(move, -1, -2) @ tie @ move
-        spin = slice(last + 3, last + 6)
-        out[:, spin, spin] -= _spin_stiffness(arm[:, :, None] * lift[:, None, :])
-        return out
-
-
-def _axial(couple: FloatArray) -> FloatArray:
-    """Moment (…, 3) of couple = sum of arm ⊗ force (…, 3, 3)."""
-    return np.stack(
-        [
-            couple[..., 1, 2] - couple[..., 2, 1],
-            couple[..., 2, 0] - couple[..., 0, 2],
-            couple[..., 0, 1] - couple[..., 1, 0],
-        ],
-        axis=-1,
-    )
-
-
-def _spin_stiffness(couple: FloatArray) -> FloatArray:
-    """Derivative of (R arm) x force by spin, symmetric: sym(arm ⊗ force) - (arm·force) I."""
-    sym = (couple + np.swapaxes(couple, -1, -2)) / 2
-    out: FloatArray = sym - np.trace(couple, axis1=-2, axis2=-1)[..., None, None] * np.eye(3)
-    return out
-
-
 def _nodes(model: BeamModel, keep: Sequence[float], elements: int) -> FloatArray:
     """Node places: even, plus the breaks and kept places, finer where warping decays."""
     length = model.length
@@ -408,3 +316,15 @@ def _nodes(model: BeamModel, keep: Sequence[float], elements: int) -> FloatArray
     for a, b in itertools.pairwise(merged):
         out += list(np.linspace(a, b, max(1, round((b - a) / size)), endpoint=False))
     return np.array([*out, length])
+
+
+def _spring(compliance: FloatArray, rigid: FloatArray) -> FloatArray:
+    """Stiffness (1, 8, 8) of an element of no length; it holds no twist rate.
+
+    Args:
+        compliance: (6, 6), order ORDER.
+        rigid: (6,) compliance that is as good as none, where the joint has none of its own.
+    """
+    out = np.zeros((1, 8, 8))
+    out[0, :6, :6] = np.linalg.inv(compliance + np.diag(rigid))
+    return out
