@@ -34,7 +34,8 @@ _POWER = {
 
 _FIBRE = ("fibre_e", "fibre_x", "fibre_y")
 _CONTRACTION = ("contraction_e", "contraction_x", "contraction_y")
-_ROOTS = {**_POWER, **dict.fromkeys((*_FIBRE, *_CONTRACTION), 1.0)}
+_MASS = ("mass_x", "mass_y", "mass_yy", "mass_xx", "mass_xy")
+_ROOTS = {**_POWER, **dict.fromkeys((*_FIBRE, *_CONTRACTION, *_MASS), 1.0)}
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -90,6 +91,9 @@ class BeamModel:
             # At a kink each side has its own taper: this interval lies after its first station.
             fibre = np.array([*(p.fibre_after for p in own[:-1]), own[-1].fibre_before])
             contraction = np.array([p.contraction for p in own])
+            moments = np.array([p.mass_moments for p in own])
+            for k, name in enumerate(_MASS):
+                splines[name] = CubicSpline(z[inside], moments[:, k])
             for k in range(3):
                 splines[_FIBRE[k]] = CubicSpline(z[inside], fibre[:, k])
                 splines[_CONTRACTION[k]] = CubicSpline(z[inside], contraction[:, k])
@@ -148,6 +152,20 @@ class BeamModel:
         """Decay length of restrained warping, sqrt(EGamma/GJ) [m], at z."""
         s = self.stiffness(np.array([z]))
         return float(np.sqrt(s.EGamma[0] / s.GJ[0]))
+
+    def inertia(self, z: FloatArray, interval: int | None = None) -> FloatArray:
+        """Mass of a slice per length (m, 6, 6) for velocities (u, θ) at the stacking line, at z."""
+        p = self.at(z, interval)
+        m, x, y = p["mass_per_length"], p["mass_x"], p["mass_y"]
+        out = np.zeros((*m.shape, 6, 6))
+        out[..., [0, 1, 2], [0, 1, 2]] = m[..., None]
+        # A point at (x, y) moves by u + θ × (x, y, 0).
+        for i, j, value in ((0, 5, -y), (1, 5, x), (2, 3, y), (2, 4, -x)):
+            out[..., i, j] = out[..., j, i] = value
+        out[..., 3, 3], out[..., 4, 4] = p["mass_yy"], p["mass_xx"]
+        out[..., 5, 5] = p["mass_yy"] + p["mass_xx"]
+        out[..., 3, 4] = out[..., 4, 3] = -p["mass_xy"]
+        return out
 
     def mass(self) -> float:
         """Mass of the blade [kg]."""

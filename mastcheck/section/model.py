@@ -41,7 +41,8 @@ class SectionProperties:
     shear centre from the stacking line [m]; area [m²]; mass per length [kg/m].
     ``fibre_before`` and ``fibre_after`` [N·m²; N·m³, N·m³]: torque carried by unit strains
     (e0, κx, κy) through the taper on the base's and the tip's side; ``contraction`` [-; m, m]:
-    their work on varying torsion by Poisson's ratio (``section.taper``).
+    their work on varying torsion by Poisson's ratio (``section.taper``). ``mass_moments``: ∫ρx,
+    ∫ρy [kg] and ∫ρy², ∫ρx², ∫ρxy [kg·m] dA about the stacking line.
     """
 
     EA: float
@@ -62,6 +63,7 @@ class SectionProperties:
     fibre_before: tuple[float, float, float] = (0.0, 0.0, 0.0)
     fibre_after: tuple[float, float, float] = (0.0, 0.0, 0.0)
     contraction: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    mass_moments: tuple[float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

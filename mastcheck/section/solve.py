@@ -88,6 +88,9 @@ def solve_section(
         fibre_moments(mesh, gauss, w_s, regions, motion) if motion is not None else (0.0, 0.0, 0.0)
         for motion in (before or after, after or before)
     ]
+    heavy = gauss.w * density[:, None]
+    x, y = gauss.x, gauss.y
+    moments = [float(np.sum(heavy * f)) for f in (x, y, y**2, x**2, x * y)]
     properties = SectionProperties(
         EA=float(S[0, 0]),
         EIxx=float(S[1, 1]),
@@ -107,6 +110,7 @@ def solve_section(
         fibre_before=fibre[0],
         fibre_after=fibre[1],
         contraction=contraction_moments(mesh, gauss, w_s, shear_centre, nu, GJ),
+        mass_moments=(moments[0], moments[1], moments[2], moments[3], moments[4]),
     )
     basis = _stress_basis(mesh, properties, S, omega, pole, w_s, flow)
     return SectionModel(

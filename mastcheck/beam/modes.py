@@ -1,0 +1,117 @@
+"""Natural frequencies and mode shapes of a mast on its frame model."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.linalg
+from numpy.typing import NDArray
+
+from mastcheck.beam.element import DOFS
+from mastcheck.beam.model import BeamModel
+from mastcheck.beam.solve import FrameModel
+
+FloatArray = NDArray[np.float64]
+Inertia = Callable[[FloatArray], FloatArray]
+
+_GAUSS = 4
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Modes:
+    """Natural modes, lowest first.
+
+    frequency (k,) [Hz]; z (n,) [m]; displacement and rotation (k, n, 3), scaled so that the largest
+    displacement, or rotation times the length, is 1.
+    """
+
+    frequency: FloatArray
+    z: FloatArray
+    displacement: FloatArray
+    rotation: FloatArray
+
+
+def modes(
+    model: BeamModel,
+    frame: FrameModel,
+    *,
+    tip: FloatArray | None = None,
+    added: Inertia | None = None,
+    count: int = 6,
+) -> Modes:
+    """Free vibration about the unloaded shape.
+
+    Args:
+        model: section stiffness and mass along the mast.
+        frame: its finite elements, with the springs of its joints.
+        tip: inertia (6, 6) of what hangs on the loaded point, for velocities (u, θ) there
+            [kg, kg·m, kg·m²]; None for a bare mast.
+        added: further mass per length (m, 6, 6) at z (m,), such as the water's.
+        count: modes asked for.
+
+    Returns:
+        The modes.
+    """
+    m = _mass(model, frame, added)
+    if tip is not None:
+        last = DOFS * (frame.n - 1)
+        m[last : last + 6, last : last + 6] += tip
+    # Twist rates carry no mass: they follow the rest without inertia, and are condensed out.
+    free = frame.free
+    massive = free[free % DOFS != DOFS - 1]
+    light = free[free % DOFS == DOFS - 1]
+    k = frame.k0
+    follow = -np.linalg.solve(k[np.ix_(light, light)], k[np.ix_(light, massive)])
+    stiff = k[np.ix_(massive, massive)] + k[np.ix_(massive, light)] @ follow
+    mass = m[np.ix_(massive, massive)]
+    # 1/ω² as the eigenvalue: accurate for the lowest modes, and mass may be singular.
+    scale = 1 / np.sqrt(np.diag(stiff))
+    a = (mass + mass.T) / 2 * np.outer(scale, scale)
+    b = (stiff + stiff.T) / 2 * np.outer(scale, scale)
+    top = len(scale)
+    inverse, vectors = scipy.linalg.eigh(a, b, subset_by_index=[top - count, top - 1])
+    frequency = 1 / (2 * np.pi * np.sqrt(inverse[::-1]))
+    full = np.zeros((count, DOFS * frame.n))
+    full[:, massive] = (vectors[:, ::-1] * scale[:, None]).T
+    nodal = full.reshape(count, frame.n, DOFS)[:, int(frame.jointed) :]
+    size = np.maximum(
+        np.abs(nodal[..., :3]).max(axis=(1, 2)),
+        model.length * np.abs(nodal[..., 3:6]).max(axis=(1, 2)),
+    )
+    nodal = nodal / size[:, None, None]
+    return Modes(
+        frequency=frequency,
+        z=frame.z[int(frame.jointed) :],
+        displacement=nodal[..., :3],
+        rotation=nodal[..., 3:6],
+    )
+
+
+def _mass(model: BeamModel, frame: FrameModel, added: Inertia | None) -> FloatArray:
+    """Mass matrix (7n, 7n): the mean of the consistent one of straight elements and the lumped one.
+
+    Their errors are of opposite sign and cancel to the second order in the element's length.
+    """
+    out = np.zeros((DOFS * frame.n, DOFS * frame.n))
+    t, w = np.polynomial.legendre.leggauss(_GAUSS)
+    for e, (a, b) in enumerate(itertools.pairwise(frame.z)):
+        if b == a:
+            continue  # a joint's spring
+        z = a + (b - a) * (t + 1) / 2
+        interval = int(np.clip(np.searchsorted(model.breaks, (a + b) / 2) - 1, 0, None))
+        slices = model.inertia(z, interval)
+        if added is not None:
+            slices = slices + added(z)
+        share = np.stack([(1 - t) / 2, (1 + t) / 2], axis=1)
+        weight = w * (b - a) / 2
+        consistent = np.einsum("m,mi,mj,mab->ijab", weight, share, share, slices)
+        lumped = np.einsum("m,mi,mab->iab", weight, share, slices)
+        for i in range(2):
+            for j in range(2):
+                rows, columns = DOFS * (e + i), DOFS * (e + j)
+                block = 0.5 * consistent[i, j] + (0.5 * lumped[i] if i == j else 0.0)
+                out[rows : rows + 6, columns : columns + 6] += block
+    return out
