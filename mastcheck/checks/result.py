@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from mastcheck.job import Job
 from mastcheck.loadcase import LoadCase
 from mastcheck.section.model import SectionModel
+from mastcheck.strength.finding import Criterion as Criterion
+from mastcheck.strength.finding import Finding as Finding
 
 FloatArray = NDArray[np.float64]
 
@@ -61,10 +63,14 @@ class CaseResult:
     ``buckling_factor``: multiple of the service load at which the case buckles (inf: never);
     ``stable``: whether the factored load stays below it. When it does not, tip, lines and
     stresses are None.
-    ``max_von_mises`` [Pa] at (``max_at_z``, ``max_at_xy``) [m] in ``governing_material``,
-    the place of greatest utilisation; ``utilisation`` None when strength is not known.
+    ``max_von_mises`` [Pa] at (``max_at_z``, ``max_at_xy``) [m] in ``governing_material``, the place
+    of greatest utilisation by the material criteria (von Mises, first ply, core shear).
     ``governing_station``: index into MastResult.sections.
-    ``von_mises``: (n,) at that station's basis points, for the stress map.
+    ``von_mises``: (n,) at that station's basis points, for the stress map; ``point_utilisation``
+    (n,) there by the material criteria, NaN where a material states no strength.
+    ``findings``: the worst place of each criterion and material, wrinkling and plate buckling of
+    faces among them. ``utilisation`` (and ``utilisation_along_z``): the largest over all of them;
+    None when none could be judged.
     """
 
     case: LoadCase
@@ -85,6 +91,8 @@ class CaseResult:
     von_mises: FloatArray | None
     utilisation: float | None
     utilisation_along_z: FloatArray | None
+    findings: tuple[Finding, ...] = ()
+    point_utilisation: FloatArray | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 
 from mastcheck.beam.solve import BeamState, FrameModel, TipLoad
 from mastcheck.checks.cautions import cautions
+from mastcheck.checks.coupling import worst_coupling
+from mastcheck.checks.governing import Governing, SectionFaces, governing
 from mastcheck.checks.loads import tip_load
 from mastcheck.checks.result import (
     CaseResult,
@@ -25,7 +27,6 @@ from mastcheck.checks.verdicts import case_checks
 from mastcheck.errors import GeometryError
 from mastcheck.job import Job
 from mastcheck.loadcase import Lift, LoadCase
-from mastcheck.strength.stress import station_stress
 
 FloatArray = NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -50,6 +51,7 @@ def check(job: Job, *, progress: Progress | None = None) -> MastResult:
         progress(f"{job.mast.name}: load cases", 0.9)
     frame = FrameModel(solved.model, keep=[float(z) for z in solved.z])
     cases, residual = _solve_cases(job, solved, frame)
+    coupling = worst_coupling(solved.sections)
     c = solved.compliance
     per_torque = float(c[5, 5])
     result = MastResult(
@@ -65,9 +67,9 @@ def check(job: Job, *, progress: Progress | None = None) -> MastResult:
             torsion_Nm_per_deg=float(math.radians(1) / per_torque),
         ),
         cases=cases,
-        checks=tuple(k for case in cases for k in case_checks(job, case)),
+        checks=tuple(k for case in cases for k in case_checks(job, case, coupling)),
         self_checks=_self_checks(solved, frame, residual, cases),
-        cautions=cautions(job, cases),
+        cautions=cautions(job, cases, solved.sections),
     )
     if progress is not None:
         progress(f"{job.mast.name}: done", 1.0)
@@ -84,7 +86,6 @@ def _solve_cases(
     own = [tip_load(job, case) for case in job.cases]
     by_lift = {lift: [tip_load(job, case, lift) for case in job.cases] for lift in lifts}
     factors = {lift: frame.buckling_factors(by_lift[lift]) for lift in lifts}
-    n = len(job.cases)
     strength = [case.strength_factor for case in job.cases]
     # Everything that is below its buckling load is solved together, one Newton run.
     asked: list[tuple[TipLoad, float]] = []
@@ -99,11 +100,10 @@ def _solve_cases(
             asked.append((own[i], strength[i]))
     state = frame.solve([p for p, _ in asked], [f for _, f in asked]) if asked else None
     first = frame.solve_first_order(own)
+    faces = SectionFaces.of(solved.sections)
     results = tuple(
-        _case_result(
-            job.cases[i], own[i], float(factors[job.cases[i].lift][i]), first[i], i, slot, state, solved
-        )
-        for i in range(n)
+        _case_result(case, own[i], float(factors[case.lift][i]), first[i], i, slot, state, solved, faces)
+        for i, case in enumerate(job.cases)
     )
     # A case that found no balance counts too, as its whole load: the self-check must be able to fail.
     worst = 0.0 if state is None else float(np.nan_to_num(state.residual, nan=1.0, posinf=1.0).max())
@@ -119,6 +119,7 @@ def _case_result(
     slot: dict[tuple[int, str], int],
     state: BeamState | None,
     solved: SolvedMast,
+    faces: SectionFaces,
 ) -> CaseResult:
     def found(what: str) -> int | None:
         k = slot.get((index, what))
@@ -130,7 +131,7 @@ def _case_result(
     line = strength_line = None
     if stable and state is not None and service is not None and strength is not None:
         line, strength_line = _line(state, service), _line(state, strength)
-    stress = _Governing.of(solved, strength_line)
+    stress = Governing() if strength_line is None else governing(solved, faces, strength_line)
     return CaseResult(
         case=case,
         axial_load=load.lift - load.force[2],
@@ -150,45 +151,9 @@ def _case_result(
         von_mises=stress.field,
         utilisation=stress.utilisation,
         utilisation_along_z=stress.along_z,
+        findings=stress.findings,
+        point_utilisation=stress.point_utilisation,
     )
-
-
-class _Governing:
-    """The worst point of a case over all stations, or nothing when the case is unstable."""
-
-    def __init__(self) -> None:
-        self.von_mises: float | None = None
-        self.z: float | None = None
-        self.xy: tuple[float, float] | None = None
-        self.material = ""
-        self.station: int | None = None
-        self.field: FloatArray | None = None
-        self.utilisation: float | None = None
-        self.along_z: FloatArray | None = None
-
-    @classmethod
-    def of(cls, solved: SolvedMast, line: LineResult | None) -> _Governing:
-        out = cls()
-        if line is None:
-            return out
-        resultants = np.column_stack([np.interp(solved.z, line.z, r) for r in line.resultants.T])
-        stresses = [
-            station_stress(section, r[None])
-            for section, r in zip(solved.sections, resultants, strict=True)
-        ]
-        ratio = np.array([s.utilisation[0] for s in stresses])
-        peak = np.array([s.von_mises[0, s.worst[0]] for s in stresses])
-        judged = not np.isnan(ratio).any()
-        k = int((ratio if judged else peak).argmax())
-        section, point = solved.sections[k], int(stresses[k].worst[0])
-        out.von_mises, out.z, out.station = float(peak[k]), float(solved.z[k]), k
-        x, y = section.basis.points[point]
-        out.xy = (float(x), float(y))
-        out.material = section.regions[int(section.basis.region[point])].material.name
-        out.field = stresses[k].von_mises[0]
-        if judged:
-            out.utilisation, out.along_z = float(ratio[k]), ratio
-        return out
 
 
 def _line(state: BeamState, k: int) -> LineResult:

@@ -4,65 +4,97 @@ from __future__ import annotations
 
 import math
 
-from mastcheck.checks.result import CaseResult, Check, Tip, Verdict
+from mastcheck.checks.coupling import Coupling
+from mastcheck.checks.result import CaseResult, Check, Criterion, Finding, Tip, Verdict
 from mastcheck.job import Job
 from mastcheck.limit import Limit, Quantity
 
 
-def case_checks(job: Job, case: CaseResult) -> tuple[Check, ...]:
-    """Stability, strength, and the user's limits for one case."""
+def case_checks(job: Job, case: CaseResult, coupling: Coupling | None = None) -> tuple[Check, ...]:
+    """Stability, strength, and the user's limits for one case; ``coupling`` is left out of the beam."""
     return (
-        _stability(case),
-        _strength(job, case),
-        *(_limit(limit, case) for limit in job.limits if limit.case == case.case.name),
+        _stability(case, coupling),
+        *_strength(job, case),
+        *_coupling(case, coupling),
+        *(_limit(limit, case, coupling) for limit in job.limits if limit.case == case.case.name),
     )
 
 
-def _stability(case: CaseResult) -> Check:
+def _stability(case: CaseResult, coupling: Coupling | None) -> Check:
     """Service load's buckling factor against the strength factor it must exceed."""
     need, have = max(1.0, case.case.strength_factor), case.buckling_factor
+    name, stable = "buckling factor, at least", case.stable
+    if coupling is not None:
+        have /= coupling.ratio
+        name = f"buckling factor over {coupling.ratio:.2f} for coupling left out, at least"
+        stable = stable and have > need
     return Check(
-        name="buckling factor, at least",
+        name=name,
         case=case.case.name,
         value=have,
         limit=need,
         unit="",
         utilisation=need / have,
-        verdict=Verdict.PASS if case.stable else Verdict.FAIL,
+        verdict=Verdict.PASS if stable else Verdict.FAIL,
     )
 
 
-def _strength(job: Job, case: CaseResult) -> Check:
-    """Von Mises stress at factored loads against the governing material's design strength."""
-    recipe = job.mast.section
-    by_name = {m.name: m for m in (recipe.material, recipe.core) if m is not None}
-    material = by_name.get(case.governing_material, recipe.material)
+def _strength(job: Job, case: CaseResult) -> tuple[Check, ...]:
+    """Each finding at factored loads against its limit; what has none is reported."""
+    if case.max_von_mises is not None:
+        return tuple(_found(case, f) for f in case.findings)
+    # Unstable: no stress to report, and not a pass.
+    material = job.mast.section.material
     capacity = material.design_strength
-    name = f"von Mises stress, {material.name}"
-    limit = None if capacity is None else capacity / 1e6
-    if case.max_von_mises is None:  # unstable: no stress to report, and not a pass
-        return Check(
-            name=name, case=case.case.name, value=math.inf, limit=limit, unit="MPa",
-            utilisation=None, verdict=Verdict.FAIL,
-        )  # fmt: skip
-    if case.utilisation is None or limit is None:
-        verdict = Verdict.REPORT
-    else:
-        verdict = Verdict.PASS if case.utilisation <= 1 else Verdict.FAIL
+    criterion = Criterion.VON_MISES if material.laminate is None else Criterion.MAX_STRAIN
+    return (
+        Check(
+            name=f"{criterion}, {material.name}",
+            case=case.case.name,
+            value=math.inf,
+            limit=None if capacity is None else capacity / 1e6,
+            unit="MPa" if material.laminate is None else "%",
+            utilisation=None,
+            verdict=Verdict.FAIL,
+        ),
+    )
+
+
+def _found(case: CaseResult, finding: Finding) -> Check:
+    used = finding.utilisation
+    held = Verdict.PASS if used is not None and used <= 1 else Verdict.FAIL
+    verdict = Verdict.REPORT if used is None else held
     return Check(
-        name=name, case=case.case.name, value=case.max_von_mises / 1e6, limit=limit, unit="MPa",
-        utilisation=case.utilisation, verdict=verdict,
+        name=finding.name, case=case.case.name, value=finding.value, limit=finding.limit,
+        unit=finding.unit, utilisation=used, verdict=verdict,
     )  # fmt: skip
 
 
-def _limit(limit: Limit, case: CaseResult) -> Check:
-    """A tip quantity against the user's limit."""
+def _coupling(case: CaseResult, coupling: Coupling | None) -> tuple[Check, ...]:
+    """A row that keeps an unbalanced mast from passing plainly: its stresses lack the coupling."""
+    if coupling is None:
+        return ()
+    return (
+        Check(
+            name=f"coupling left out: movement may be so many times more, {coupling.material}",
+            case=case.case.name, value=coupling.ratio, limit=None, unit="",
+            utilisation=None, verdict=Verdict.REPORT,
+        ),
+    )  # fmt: skip
+
+
+def _limit(limit: Limit, case: CaseResult, coupling: Coupling | None) -> Check:
+    """A tip quantity against the user's limit, times the coupling's ratio where there is one."""
     unit = "mm" if limit.quantity in (Quantity.SIDE_DEFLECTION, Quantity.FORE_AFT_DEFLECTION) else "deg"
     factor = 1e3 if unit == "mm" else math.degrees(1)
-    value = math.inf if case.tip is None else abs(tip_value(case.tip, limit.quantity)) * factor
+    name = limit.quantity.value.replace("_", " ")
+    if coupling is not None:
+        name += f", times {coupling.ratio:.2f} for coupling left out"
+    ratio = 1.0 if coupling is None else coupling.ratio
+    value = math.inf if case.tip is None else abs(tip_value(case.tip, limit.quantity)) * factor * ratio
     bound = limit.maximum * factor
     return Check(
-        name=limit.quantity.value.replace("_", " "),
+        name=name,
         case=case.case.name,
         value=value,
         limit=bound,

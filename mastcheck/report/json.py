@@ -10,7 +10,8 @@ from typing import Any
 
 import numpy as np
 
-from mastcheck.checks.result import CaseResult, MastResult, Tip
+from mastcheck.checks.result import CaseResult, Finding, MastResult, Tip
+from mastcheck.checks.sources import sources_used
 
 SCHEMA_NAME = "mastcheck-result/1"
 
@@ -96,6 +97,7 @@ def _mast(result: MastResult) -> dict[str, Any]:
             for s in result.self_checks
         ],
         "notes": list(job.notes),
+        "sources": [{"what": what, "source": str(source)} for what, source in sources_used(result)],
     }
 
 
@@ -132,4 +134,20 @@ def _case(case: CaseResult) -> dict[str, Any]:
         "max_at_xy_m": case.max_at_xy,
         "governing_material": case.governing_material,
         "utilisation": case.utilisation,
+        "findings": [_finding(f) for f in case.findings],
+    }
+
+
+def _finding(f: Finding) -> dict[str, Any]:
+    return {
+        "criterion": str(f.criterion),
+        "material": f.material,
+        "value": f.value,
+        "limit": f.limit,
+        "unit": f.unit,
+        "utilisation": f.utilisation,
+        "max_at_z_m": f.z,
+        "max_at_xy_m": f.xy,
+        "max_at_place": f.where,
+        "basis": f.basis,
     }

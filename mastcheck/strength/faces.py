@@ -1,0 +1,133 @@
+"""Faces over the cells of a section, read off its regions: what may buckle or wrinkle.
+
+A cell is a void inside the section, or a core region. The face over it, port or starboard, is the
+wall from the cell out to the section's skin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString, Polygon
+
+from mastcheck.material import Material
+from mastcheck.section.model import SectionModel
+from mastcheck.strength.stress import by_material, is_core
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+SAMPLES = 40
+"""Places across a cell at which its edge and the wall over it are measured."""
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Face:
+    """One material of one face over a cell, conservative for a plate held at the cell's two ends.
+
+    ``side``: "port" or "starboard"; ``material`` of the face, ``core`` what fills the cell (None:
+    void). ``width`` [m]: the cell's whole extent along the chord. ``wall`` [m]: the least wall
+    over the cell's middle half. ``radius`` [m]: of its curvature there, infinite where flat or
+    hollow-cheeked. ``points``: indices of its basis points. ``start``, ``end``: the cell's ends as
+    fractions of the chord.
+    """
+
+    side: str
+    material: Material
+    core: Material | None
+    width: float
+    wall: float
+    radius: float
+    points: IntArray
+    start: float
+    end: float
+
+    @property
+    def words(self) -> str:
+        """The face in words."""
+        filling = "void" if self.core is None else "core"
+        return (
+            f"{self.side} face over the {filling} from {self.start:.0%} to {self.end:.0%} of the chord"
+        )
+
+
+def faces(section: SectionModel) -> tuple[Face, ...]:
+    """Every face over every cell of a section, one for each material that forms its middle half."""
+    stiffest = max(r.material.E for r in section.regions)
+    whole = shapely.union_all([r.polygon for r in section.regions])
+    cells: list[tuple[Polygon, Material | None]] = [(Polygon(ring), None) for ring in whole.interiors]
+    cells += [
+        (Polygon(r.polygon.exterior), r.material)
+        for r in section.regions
+        if is_core(r.material, stiffest)
+    ]
+    return tuple(
+        face
+        for cell, core in cells
+        for side in (1, -1)
+        for face in _cell_faces(section, whole, cell, core, side, stiffest)
+    )
+
+
+def _cell_faces(
+    section: SectionModel,
+    whole: Polygon,
+    cell: Polygon,
+    core: Material | None,
+    side: int,
+    stiffest: float,
+) -> Iterator[Face]:
+    x0, _, x1, _ = cell.bounds
+    edge_x = np.linspace(x0, x1, SAMPLES + 1)[1:-1]
+    edge_y = _edge(cell, edge_x, side)
+    x, y = section.basis.points.T
+    # A point of the face lies on or outside the cell's edge; the edge is straight between samples.
+    slack = 0.02 * float(np.ptp(edge_y)) + 1e-6
+    over = side * (y - np.interp(x, edge_x, edge_y)) > -slack
+    inside = (x > x0) & (x < x1) & over
+    middle = np.abs(edge_x - (x0 + x1) / 2) <= (x1 - x0) / 4
+    wall = _wall(whole, cell, edge_x[middle], edge_y[middle])
+    chord = whole.bounds[2] - whole.bounds[0]
+    for material, at in by_material(section):
+        points = at[inside[at]]
+        in_middle = np.abs(x[points] - (x0 + x1) / 2) <= (x1 - x0) / 4
+        if is_core(material, stiffest) or not in_middle.any():
+            continue
+        yield Face(
+            side="port" if side > 0 else "starboard",
+            material=material,
+            core=core,
+            width=x1 - x0,
+            wall=wall,
+            radius=_radius(edge_x, edge_y, side),
+            points=points,
+            start=(x0 - whole.bounds[0]) / chord,
+            end=(x1 - whole.bounds[0]) / chord,
+        )
+
+
+def _edge(cell: Polygon, x: FloatArray, side: int) -> FloatArray:
+    """The cell's outermost y [m] on one side (1 port, -1 starboard) at each x."""
+    _, low, _, high = cell.bounds
+    lines = np.array([LineString([(v, low - 1.0), (v, high + 1.0)]) for v in x])
+    bounds = shapely.bounds(shapely.intersection(lines, cell))
+    return np.asarray(bounds[:, 3] if side > 0 else bounds[:, 1], dtype=np.float64)
+
+
+def _wall(whole: Polygon, cell: Polygon, x: FloatArray, y: FloatArray) -> float:
+    """Least distance [m] from the cell's edge to the skin, or to another cell beside it."""
+    others = [whole.exterior, *(r for r in whole.interiors if not cell.boundary.contains(r))]
+    return float(shapely.distance(shapely.points(x, y), shapely.union_all(others)).min())
+
+
+def _radius(x: FloatArray, y: FloatArray, side: int) -> float:
+    """Radius [m] of the circle through the edge at a quarter, half and three quarters of the cell."""
+    at = x[0] + (x[-1] - x[0]) * np.array([0.25, 0.5, 0.75])
+    a, m, b = np.interp(at, x, y)
+    rise = side * (m - (a + b) / 2)
+    half = (at[2] - at[0]) / 2
+    return float((half**2 + rise**2) / (2 * rise)) if rise > 1e-6 * half else float("inf")
