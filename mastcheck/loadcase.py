@@ -15,6 +15,7 @@ class Lift(StrEnum):
 
     THROUGH_RIDER = "through-rider"  # toward a point rider_height above the base
     DEAD = "dead"  # keeps its direction
+    FOLLOWER = "follower"  # turns with the wing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

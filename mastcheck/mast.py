@@ -272,4 +272,4 @@ def _blend(
 
 def _law_at(law: tuple[tuple[float, float], ...], places: list[float]) -> FloatArray:
     x, wall = np.array(law).T
-    return np.interp(places, x, wall)
+    return np.asarray(np.interp(places, x, wall))

@@ -235,7 +235,8 @@ def family_sides(
 
     law_chord = chord
     if (radius or blunt) and finished(chord) < chord:
-        law_chord = float(brentq(lambda c: finished(c) - chord, chord, 1.2 * chord / shoulder, xtol=1e-12))
+        longest = 1.2 * chord / shoulder
+        law_chord = float(brentq(lambda c: finished(c) - chord, chord, longest, xtol=1e-12))
     t, r = thickness / law_chord, radius / law_chord
     if blunt:
         end = _cut_place(law, shoulder, t, blunt / law_chord)

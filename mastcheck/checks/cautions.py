@@ -9,6 +9,7 @@ import numpy as np
 from mastcheck.checks.coupling import materials_of, unsymmetrical, worst_coupling
 from mastcheck.checks.result import CaseResult, Criterion
 from mastcheck.job import Job
+from mastcheck.loadcase import Lift
 from mastcheck.mast import Construction
 from mastcheck.material import Material
 from mastcheck.section.model import SectionModel
@@ -23,8 +24,13 @@ GENERAL = (
     "edit them to your own use.",
 )
 TAPER = (
-    "Twist under side force of a tapered mast may be off by up to 10 %, and its twist under roll "
-    "moment is left out: the coupling of bending and twist by the taper is not modelled."
+    "Twist under side force of a tapered mast is within 4 % of solid models, and its small twist under "
+    "roll moment within 24 %: the taper's coupling of bending and twist is modelled, but a root that "
+    "also holds back the warping of shear is not."
+)
+FOLLOWER = (
+    "Case {name}: a lift that turns with the wing has no static buckling load, and a static answer "
+    "is no proof that it is stable; its buckling factor is that of a lift that keeps its direction."
 )
 CORNERS = (
     "Torsion stress at the sharp inner corners of a hollow depends on their radius, here a tenth of "
@@ -76,6 +82,7 @@ def cautions(
     if any(m.galvanic_group.startswith(("carbon", "graphite")) for m in materials):
         out.append(CARBON)
     out += [*_unjudged(materials), *_criteria(materials, cases), *_layups(sections)]
+    out += [FOLLOWER.format(name=c.case.name) for c in cases if c.case.lift is Lift.FOLLOWER]
     out += [text for c in cases if (text := _case_caution(c))]
     return tuple(out)
 

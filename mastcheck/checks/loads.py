@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from mastcheck.beam.solve import TipLoad
+from mastcheck.beam.loads import TipLoad
 from mastcheck.job import Job
 from mastcheck.loadcase import Lift, LoadCase
 
@@ -34,6 +34,7 @@ def tip_load(job: Job, case: LoadCase, lift: Lift | None = None) -> TipLoad:
         lift=case.n * weight,
         arm=(case.offset, -case.roll_offset, 0.0),
         aim=-job.rider.rider_height if direction is Lift.THROUGH_RIDER else None,
+        follower=direction is Lift.FOLLOWER,
         force=(fx, fy + (0.0 if case.side_spread else side), fz),
         moment=(mx, my, mz + feet),
         spread=spread,

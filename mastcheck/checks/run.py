@@ -8,7 +8,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from mastcheck.beam.solve import BeamState, FrameModel, TipLoad
+from mastcheck.beam.loads import TipLoad
+from mastcheck.beam.solve import BeamState, FrameModel
 from mastcheck.checks.cautions import cautions
 from mastcheck.checks.coupling import worst_coupling
 from mastcheck.checks.governing import Governing, SectionFaces, governing
@@ -85,7 +86,11 @@ def _solve_cases(
     lifts = tuple(Lift)
     own = [tip_load(job, case) for case in job.cases]
     by_lift = {lift: [tip_load(job, case, lift) for case in job.cases] for lift in lifts}
-    factors = {lift: frame.buckling_factors(by_lift[lift]) for lift in lifts}
+    still = [lift for lift in lifts if lift is not Lift.FOLLOWER]
+    factors: dict[Lift, FloatArray] = {lift: frame.buckling_factors(by_lift[lift]) for lift in still}
+    # A static solve finds no buckling under a lift that follows the wing, and is no proof of any:
+    # it is held to the factor of the dead lift, which is lower than that of flutter.
+    factors[Lift.FOLLOWER] = factors[Lift.DEAD]
     strength = [case.strength_factor for case in job.cases]
     # Everything that is below its buckling load is solved together, one Newton run.
     asked: list[tuple[TipLoad, float]] = []
