@@ -16,6 +16,7 @@ class Material:
     judged). ``gamma_proof`` and ``gamma_ultimate`` are partial factors on the two strengths.
     ``shear_strength`` [Pa] is a core's, judged over ``gamma_proof``. ``laminate`` holds the plies
     whose membrane stiffness E and G are; then the plies are judged, and no strength is stated here.
+    ``thickness_to`` [m]: the strengths hold for walls up to it (None: no bound stated).
     """
 
     name: str
@@ -29,6 +30,7 @@ class Material:
     gamma_ultimate: float = 1.25
     shear_strength: float | None = None
     laminate: Laminate | None = None
+    thickness_to: float | None = None
     galvanic_group: str = ""
     note: str = ""
 

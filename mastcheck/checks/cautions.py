@@ -8,6 +8,7 @@ import numpy as np
 
 from mastcheck.checks.coupling import materials_of, unsymmetrical, worst_coupling
 from mastcheck.checks.result import CaseResult, Criterion
+from mastcheck.checks.thickness import beyond_range
 from mastcheck.job import Job
 from mastcheck.loadcase import Lift
 from mastcheck.mast import Construction
@@ -45,6 +46,11 @@ CORE = (
     "The bond between skin and core, core crushing at fittings, and dents are not checked. Wrinkling of "
     "a skin on its core is judged by Hoff's rule with 0.5 in place of theory's 0.91, from memory."
 )
+STIFF = (
+    "{names}: a core this stiff along the mast carries bending stress of its own, which is not judged."
+)
+STIFF_CORE = 1e9
+"""A core's E [Pa] above which its own bending stress is worth naming: wood, not foam."""
 PLATE = (
     "Plate buckling of faces over a hollow is judged by rules recalled from memory: each face hinged at "
     "the ends of its hollow, pressed all over as at its worst point. Shear buckling is not checked."
@@ -81,6 +87,11 @@ def cautions(
         out.append(ALUMINIUM)
     if any(m.galvanic_group.startswith(("carbon", "graphite")) for m in materials):
         out.append(CARBON)
+    out += [
+        f"{name}: its strengths hold for walls up to {bound * 1e3:g} mm, and this mast is"
+        f" {wall * 1e3:.3g} mm thick there: not a pass. Take the entry for that thickness."
+        for name, (wall, bound) in beyond_range(job.mast).items()
+    ]
     out += [*_unjudged(materials), *_criteria(materials, cases), *_layups(sections)]
     out += [FOLLOWER.format(name=c.case.name) for c in cases if c.case.lift is Lift.FOLLOWER]
     out += [text for c in cases if (text := _case_caution(c))]
@@ -109,6 +120,9 @@ def _criteria(materials: Sequence[Material], cases: tuple[CaseResult, ...]) -> I
         yield CORE
     if Criterion.BUCKLING in used:
         yield PLATE
+    stiff = [m.name for m in materials if m.shear_strength is not None and m.E > STIFF_CORE]
+    if stiff:
+        yield STIFF.format(names=", ".join(dict.fromkeys(stiff)))
     if any(m.laminate is not None for m in materials):
         yield PLIES
     plain = [

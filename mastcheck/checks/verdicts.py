@@ -6,6 +6,7 @@ import math
 
 from mastcheck.checks.coupling import Coupling
 from mastcheck.checks.result import CaseResult, Check, Criterion, Finding, Tip, Verdict
+from mastcheck.checks.thickness import beyond_range
 from mastcheck.job import Job
 from mastcheck.limit import Limit, Quantity
 
@@ -42,7 +43,8 @@ def _stability(case: CaseResult, coupling: Coupling | None) -> Check:
 def _strength(job: Job, case: CaseResult) -> tuple[Check, ...]:
     """Each finding at factored loads against its limit; what has none is reported."""
     if case.max_von_mises is not None:
-        return tuple(_found(case, f) for f in case.findings)
+        beyond = beyond_range(job.mast)
+        return tuple(_found(case, f, f.material in beyond) for f in case.findings)
     # Unstable: no stress to report, and not a pass.
     material = job.mast.section.material
     capacity = material.design_strength
@@ -60,12 +62,14 @@ def _strength(job: Job, case: CaseResult) -> tuple[Check, ...]:
     )
 
 
-def _found(case: CaseResult, finding: Finding) -> Check:
+def _found(case: CaseResult, finding: Finding, too_thick: bool) -> Check:
+    """A finding as a check; strengths stated for thinner walls can fail a mast, not pass it."""
     used = finding.utilisation
     held = Verdict.PASS if used is not None and used <= 1 else Verdict.FAIL
-    verdict = Verdict.REPORT if used is None else held
+    verdict = Verdict.REPORT if used is None or (too_thick and held is Verdict.PASS) else held
+    name = f"{finding.name}, by the strength of thinner walls" if too_thick else finding.name
     return Check(
-        name=finding.name, case=case.case.name, value=finding.value, limit=finding.limit,
+        name=name, case=case.case.name, value=finding.value, limit=finding.limit,
         unit=finding.unit, utilisation=used, verdict=verdict,
     )  # fmt: skip
 

@@ -291,7 +291,7 @@ _DESCRIPTIVE = (
 def _material(name: str, values: Mapping[str, Any]) -> Material:
     """One entry as a Material [Pa, kg/m³]; G from nu where nu is given."""
     G = values["G"] if "G" in values else values["E"] / (2 * (1 + values["nu"]))
-    keys = (*_STRENGTHS, "gamma_proof", "gamma_ultimate", "galvanic_group")
+    keys = (*_STRENGTHS, "gamma_proof", "gamma_ultimate", "thickness_to", "galvanic_group")
     return Material(
         name=name,
         E=values["E"],
