@@ -88,8 +88,10 @@ class BeamModel:
                 for name, power in _POWER.items()
             }
             own = [p for p, chosen in zip(properties, inside, strict=True) if chosen]
-            # At a kink each side has its own taper: this interval lies after its first station.
-            fibre = np.array([*(p.fibre_after for p in own[:-1]), own[-1].fibre_before])
+            # At a kink each side has its own taper; between kinks the sides are two looks at one.
+            sides = np.array([(p.fibre_before, p.fibre_after) for p in own])
+            fibre = sides.mean(axis=1)
+            fibre[0], fibre[-1] = sides[0, 1], sides[-1, 0]
             contraction = np.array([p.contraction for p in own])
             moments = np.array([p.mass_moments for p in own])
             for k, name in enumerate(_MASS):

@@ -19,7 +19,7 @@ from mastcheck.section.solve import solve_section
 FloatArray = NDArray[np.float64]
 
 CONVERGED = 1e-3  # largest move of a tip compliance term when stations are doubled
-STEP = 2e-4  # of the length: how far a section is watched moving, for the couplings of a taper
+STEP = 1e-3  # of the length: how far a section is watched moving, for the couplings of a taper
 _LEVELS = (3, 5, 9, 17)  # stations in each interval of the mast file
 
 

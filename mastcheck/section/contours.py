@@ -100,7 +100,8 @@ def sides_of(ring: FloatArray) -> Sides:
     """A ring (n, 2), either way round, as its two faces from nose to tail.
 
     The nose is the point of least x (the middle one of a flat nose); the tail is the point of
-    greatest x, or the two ends of a square one.
+    greatest x, or the two ends of a square one. Where more lies between two such ends (a cell that
+    closes around a channel), it belongs to the starboard face.
     """
     if not Polygon(ring).exterior.is_ccw:
         ring = ring[::-1]
@@ -110,7 +111,8 @@ def sides_of(ring: FloatArray) -> Sides:
     nose = noses[np.argsort(ring[noses, 1])[len(noses) // 2]]
     turned = np.roll(ring, -int(nose), axis=0)  # nose first, then the starboard face
     tails = np.flatnonzero(turned[:, 0] >= turned[:, 0].max() - near)
-    starboard = turned[: int(tails.min()) + 1]
+    square = len(tails) == int(np.ptp(tails)) + 1
+    starboard = turned[: int(tails.min() if square else tails.max()) + 1]
     port = np.concatenate([turned[:1], turned[: int(tails.max()) - len(turned) - 1 : -1]])
     return Sides(port=port, starboard=starboard)
 

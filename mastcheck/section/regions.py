@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -24,9 +25,6 @@ Part = tuple[BaseGeometry, Material]
 MIN_SPACING = 2e-5
 """Least distance between neighbouring points, over the chord. Coincident points (below 1e-12 of
 the chord) crash the mesher's whole process; this is far above, and under the finest panel's 2.5e-4."""
-
-NODE_GRID = 4e-6
-"""Grid, over the chord, on which the edges of many regions are joined."""
 
 
 def regions_at(mast: Mast, at: float, *, panels: int = 100) -> tuple[Region, ...]:
@@ -225,8 +223,9 @@ def _parts(blade: Blade, void: Hollow, laminates: dict[Zone, Material]) -> list[
     rest: BaseGeometry = solid.difference(shapely.union_all([part for part, _ in lined]))
     parts: list[Part] = []
     if laminates:
-        within = rest.intersection(void.inner)
-        rest = rest.difference(void.inner)
+        # A web ends at the skin; corners blunted beside it, and tips filled, are the skin's.
+        within = rest.intersection(void.inner).intersection(shapely.union_all(void.webs))
+        rest = rest.difference(within)
         merged: dict[Material, list[BaseGeometry]] = {}
         for zone, band in zone_bands(blade):
             merged.setdefault(laminates[zone], []).append(rest.intersection(band))
@@ -245,25 +244,50 @@ def _parts(blade: Blade, void: Hollow, laminates: dict[Zone, Material]) -> list[
 def _arranged(parts: Sequence[Part], chord: float) -> tuple[Region, ...]:
     """The parts as regions whose common edges share every point.
 
-    All edges are joined at their crossings on one grid; each face of that net belongs to the part
-    its middle lies in. Faces of one material that touch are one region again.
+    All edges are joined at their crossings; each face of that net belongs to the part its middle
+    lies in. Faces of one material that touch are one region again.
     """
-    grid = NODE_GRID * chord
     # Differences leave stray lines beside their polygons.
     solids = [(shapely.MultiPolygon(polygons(shape)), material) for shape, material in parts]
-    net = shapely.union_all([shapely.boundary(shape) for shape, _ in solids], grid_size=grid)
-    faces = polygons(shapely.polygonize([net]))
-    middles = [face.representative_point() for face in faces]
+    net = shapely.union_all([shapely.boundary(shape) for shape, _ in solids], grid_size=GRID)
+    faces = [f for f in polygons(shapely.polygonize([net])) if f.area > GRID * f.length]
     by_material: dict[Material, list[Polygon]] = {}
+    middles = [face.representative_point() for face in faces]
     for shape, material in solids:
         shapely.prepare(shape)
         own = [f for f, middle in zip(faces, middles, strict=True) if shape.contains(middle)]
         by_material.setdefault(material, []).extend(own)
-    return tuple(
-        Region(polygon=polygon, material=material)
+    joined = [
+        (polygon, material)
         for material, own in by_material.items()
         for polygon in polygons(shapely.union_all(own))
+    ]
+    spaced = _spaced([polygon for polygon, _ in joined], MIN_SPACING * chord)
+    return tuple(
+        Region(polygon=polygon, material=material)
+        for polygon, (_, material) in zip(spaced, joined, strict=True)
+        if not polygon.is_empty
     )
+
+
+def _spaced(shapes: Sequence[Polygon], spacing: float) -> list[Polygon]:
+    """The polygons with points nearer than ``spacing`` made one point, the same one in all of them."""
+    points = np.unique(np.concatenate([shapely.get_coordinates(s) for s in shapes]), axis=0)
+    home = np.arange(len(points))
+    for a, b in sorted(cKDTree(points).query_pairs(spacing)):
+        home[b] = home[a] if home[a] != a else a
+    place = {tuple(p): points[h] for p, h in zip(points.tolist(), home, strict=True)}
+
+    def moved(ring: shapely.LinearRing) -> FloatArray:
+        at = np.array([place[tuple(p)] for p in shapely.get_coordinates(ring)[:-1].tolist()])
+        return at[np.any(at != np.roll(at, 1, axis=0), axis=1)]
+
+    out = []
+    for shape in shapes:
+        outer, *holes = (moved(ring) for ring in (shape.exterior, *shape.interiors))
+        sound = len(outer) > 2
+        out.append(valid_polygon(outer, [h for h in holes if len(h) > 2]) if sound else Polygon())
+    return out
 
 
 def _ring(polygon: Polygon) -> FloatArray:

@@ -34,6 +34,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
 
 from mastcheck.section.elements import Gauss, Mesh, at_gauss
 from mastcheck.section.model import Motion, Region
@@ -64,17 +65,21 @@ def fibre_moments(
         motion: the regions a small step further along z.
     """
     h = np.zeros(3)
-    for number, region in enumerate(regions):
-        other = _same(region, motion.regions)
-        inside = mesh.region == number
+    for name in dict.fromkeys(r.material.name for r in regions):
+        # Regions of one material are taken together: an edge between two of them moves nothing.
+        here = [i for i, r in enumerate(regions) if r.material.name == name]
+        there = [r for r in motion.regions if r.material.name == name]
+        if not there:
+            continue  # it ends here: its last trace is too thin to carry anything
+        E, other_E = regions[here[0]].material.E, there[0].material.E
+        inside = np.isin(mesh.region, here)
         nodes, length = _contour(mesh, inside)
         p = np.einsum("kn,enx->ekx", _ON_EDGE, mesh.nodes[nodes])
         warp = w_s[nodes] @ _ON_EDGE.T
-        speed = _outward(p, other) / motion.step
+        speed = _outward(p, shapely.union_all([r.polygon for r in there])) / motion.step
         b = _strain_shapes(p)
-        along = np.einsum("k,e,ek,ek,eki->i", _WEIGHT, length, warp, speed, b)
-        h -= region.material.E * along
-        growth = (other.material.E - region.material.E) / motion.step
+        h -= E * np.einsum("k,e,ek,ek,eki->i", _WEIGHT, length, warp, speed, b)
+        growth = (other_E - E) / motion.step
         if growth:
             w = at_gauss(mesh, gauss, w_s)[inside]
             at = _strain_shapes(np.stack([gauss.x[inside], gauss.y[inside]], axis=-1))
@@ -121,16 +126,10 @@ def _contour(mesh: Mesh, inside: NDArray[np.bool_]) -> tuple[NDArray[np.int64], 
     return outer, np.hypot(step[:, 0], step[:, 1])
 
 
-def _outward(p: FloatArray, other: Region) -> FloatArray:
-    """(...,) distance [m] by which the region's contour passes points p (..., 2) of it, outward."""
+def _outward(p: FloatArray, other: BaseGeometry) -> FloatArray:
+    """(...,) distance [m] by which a contour passes its earlier points p (..., 2), outward."""
     flat = p.reshape(-1, 2)
-    distance = shapely.distance(shapely.points(flat), other.polygon.boundary)
-    within = shapely.contains_xy(other.polygon, flat[:, 0], flat[:, 1])
+    distance = shapely.distance(shapely.points(flat), shapely.boundary(other))
+    within = shapely.contains_xy(other, flat[:, 0], flat[:, 1])
     signed: FloatArray = np.where(within, distance, -distance).reshape(p.shape[:-1])
     return signed
-
-
-def _same(region: Region, others: tuple[Region, ...]) -> Region:
-    """The region of the same name that covers most of this one."""
-    named = [o for o in others if o.material.name == region.material.name] or list(others)
-    return max(named, key=lambda o: o.polygon.intersection(region.polygon).area)

@@ -59,11 +59,11 @@ class Blade:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Hollow:
-    """The void before webs and bosses, its cells after them (nose to tail), and the bosses."""
+    """The void before webs and bosses, its cells after them (nose to tail), and the webs' strips."""
 
     inner: BaseGeometry
     cells: tuple[Polygon, ...]
-    bosses: tuple[Polygon, ...]
+    webs: tuple[Polygon, ...]
 
 
 def hollow(blade: Blade, wall: float | Wall | ZoneWalls, web_thickness: float | None) -> Hollow:
@@ -75,7 +75,7 @@ def hollow(blade: Blade, wall: float | Wall | ZoneWalls, web_thickness: float | 
         web_thickness: thickness of webs that state none of their own [m].
 
     Returns:
-        Void, cells and bosses in section axes.
+        Void, cells and webs in section axes.
 
     Raises:
         GeometryError: a wall that leaves no void, or webs and channels that do not fit.
@@ -95,13 +95,15 @@ def hollow(blade: Blade, wall: float | Wall | ZoneWalls, web_thickness: float | 
     if recipe.nose_solid_to > 0 or recipe.tail_solid_from < 1:
         band = blade.band(recipe.nose_solid_to, recipe.tail_solid_from)
         inner = _opened(inner.intersection(band), 0.0, blunt)
+    webs = tuple(_web(web, blade, web_thickness) for web in recipe.webs)
     void = inner
-    for web in recipe.webs:
-        void = void.difference(_web(web, blade, web_thickness))
+    for web in webs:
+        void = void.difference(web)
     bosses = tuple(_disc(c, c.boss, blade) for c in recipe.channels if c.boss > 0)
     void = void.difference(shapely.union_all(bosses)) if bosses else void
-    if recipe.webs or bosses:
-        void = _opened(void, 0.0, blunt)  # a web may leave a sliver at a tip
+    if webs or bosses:
+        # A web may leave a sliver at a tip. What is opened keeps the points it had, to the last bit.
+        void = shapely.snap(_opened(void, 0.0, blunt), inner, 10 * GRID)
     cells = [cell for cell in polygons(void) if cell.area > TINY_VOID * least**2]
     if not cells:
         raise GeometryError(
@@ -109,7 +111,18 @@ def hollow(blade: Blade, wall: float | Wall | ZoneWalls, web_thickness: float | 
             f' {blade.thickness * 500:.6g} mm; use construction = "solid" or a thinner wall'
         )
     cells.sort(key=lambda cell: float(cell.bounds[0]))
-    return Hollow(inner=inner, cells=tuple(cells), bosses=bosses)
+    _check_walls(blade, cells, least)
+    return Hollow(inner=inner, cells=tuple(cells), webs=webs)
+
+
+def _check_walls(blade: Blade, cells: list[Polygon], least: float) -> None:
+    """Nothing hollow nearer to the outside than the thinnest wall: a guard on the geometry library."""
+    thin = min(float(blade.outer.exterior.distance(cell)) for cell in cells)
+    if thin < 0.98 * least:
+        raise GeometryError(
+            f"the wall could not be built ({thin * 1e3:.4g} mm where {least * 1e3:.4g} mm is stated):"
+            " change a size by a thousandth, and report it with the mast file"
+        )
 
 
 def bores(blade: Blade, cells: tuple[Polygon, ...] = ()) -> tuple[Polygon, ...]:
@@ -184,7 +197,8 @@ def _walls(blade: Blade, wall: Wall | ZoneWalls) -> BaseGeometry:
     top, bottom = blade.sides.port[-1], blade.sides.starboard[-1]
     if not np.allclose(top, bottom, rtol=0, atol=GRID):  # a square tail has a wall too
         pieces += _panels(blade, np.array([top, bottom]), 1.0, partial(law, True))
-    return shapely.union_all(pieces)
+    # On the grid: in free floating point the union has been seen to lose whole panels.
+    return shapely.union_all(pieces, grid_size=GRID)
 
 
 def _panels(
