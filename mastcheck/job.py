@@ -15,7 +15,9 @@ class Job:
 
     ``wet_fraction``: part of the length, from the tip up, that is under water (common
     practice, no source). ``file`` and ``input_sha256`` name what was read, empty when built
-    in Python. ``notes``: what was assumed because the file was silent.
+    in Python; ``outline_files`` are the (name as written, SHA-256) of the drawings and coordinates
+    it names, and are part of ``input_sha256``. ``notes``: what was assumed because the file was
+    silent.
     """
 
     mast: Mast
@@ -25,4 +27,5 @@ class Job:
     wet_fraction: float = 0.6
     file: str = ""
     input_sha256: str = ""
+    outline_files: tuple[tuple[str, str], ...] = ()
     notes: tuple[str, ...] = ()

@@ -95,10 +95,16 @@ def _fault(error: ErrorDetails, raw: Mapping[str, Any]) -> Fault:
         return Fault(path[:-1], "must have three values", "give x, y and z")
     if kind == "missing":
         return Fault(path, "this key is required", _add(path))
+    if kind == "model_type" and isinstance(path[-1], int):
+        known = ", ".join(_keys_of(path))
+        return Fault(path, "must be a table", f"write it in braces, {{ }}, with its keys: {known}")
     if kind == "model_type":
         return Fault(path, "must be a table", f"write it as [{key_text(path)}] with its keys below")
+    if kind == "dict_type" and path == ("section", "layers"):
+        remedy = 'write [section.layers] with lines such as HOLES = "void"'
+        return Fault(path, "must be a table of layer names", remedy)
     if kind == "dict_type":
-        return Fault(path, "must be a table of tables", "write one [material.NAME] for each")
+        return Fault(path, "must be a table of tables", f"write one [{path[0]}.NAME] for each")
     if kind in ("list_type", "tuple_type"):
         return Fault(path, "must be a list", "put it in [ ] or, for tables, under [[ ]]")
     if kind in ("bool_type", "bool_parsing"):
@@ -118,12 +124,15 @@ def _add(path: Place) -> str:
 
 
 def _real_path(loc: Place, raw: Mapping[str, Any]) -> Place:
-    """The path in the file: without the place of a lone table read as a list of one."""
+    """The path in the file: without the place of a lone table, or value, read as a list of one."""
     path: Place = ()
     for part in loc:
         if part == "[key]":
             continue  # pydantic's mark for a fault in a table's own name
-        if isinstance(part, int) and isinstance(value_at(raw, path), Mapping):
+        here = value_at(raw, path)
+        if isinstance(here, str | int | float):
+            return path
+        if isinstance(part, int) and isinstance(here, Mapping):
             continue
         path = (*path, part)
     return path
@@ -131,12 +140,18 @@ def _real_path(loc: Place, raw: Mapping[str, Any]) -> Place:
 
 def _known_key(path: Place) -> str:
     """The nearest key of the table, or all of its keys."""
+    known = _keys_of(path[:-1])
+    return nearest(str(path[-1]), known, "known keys: " + ", ".join(known))
+
+
+def _keys_of(path: Place) -> list[str]:
+    """The keys of the table at a path."""
     from mastcheck.files.schema import TABLES
 
-    names = tuple(part for part in path[:-1] if isinstance(part, str))
-    table = TABLES.get(("material",) if names[:1] == ("material",) else names)
-    known = list(table.model_fields) if table is not None else []
-    return nearest(str(path[-1]), known, "known keys: " + ", ".join(known))
+    names = tuple(part for part in path if isinstance(part, str))
+    named = names[:1] in (("material",), ("lamina",))
+    table = TABLES.get(names[:1] if named else names)
+    return list(table.model_fields) if table is not None else []
 
 
 def merged(first: list[Fault], second: list[Fault]) -> list[Fault]:

@@ -1,121 +1,34 @@
 """The mast file as pydantic types: keys, units and ranges. Nothing past the door sees these.
 
-Values arrive in SI units. Rules that join several keys live in ``rules.py``.
+Values arrive in SI units. Rules that join several keys live in ``rules.py`` and beside it.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
-from difflib import get_close_matches
-from enum import StrEnum
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler, WithJsonSchema
-from pydantic_core import CoreSchema, PydanticCustomError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler
+from pydantic_core import CoreSchema
 
-from mastcheck.mast import Construction, OutlineKind
-from mastcheck.units import Dimension, UnitError, parse
+from mastcheck.files.fields import (
+    choice,
+    laminate_code,
+    number,
+    one_of,
+    outline_file,
+    quantity,
+    quantity_or_list,
+    text,
+    whole,
+    words,
+    zones,
+)
+from mastcheck.mast import Construction, OutlineKind, Zone
+from mastcheck.outline import MODIFIED
+from mastcheck.units import Dimension
 
-_WITH_UNIT = r"^\s*[+-]?[0-9.]+([eE][+-]?[0-9]+)?\s*[^0-9\s.,].*$"
-
-
-def refuse(rule: str, remedy: str = "") -> PydanticCustomError:
-    """An error carrying our own rule and remedy through pydantic."""
-    # The template is fixed, so that braces in the texts are never read as fields.
-    return PydanticCustomError("mastcheck", "{rule}", {"rule": rule, "remedy": remedy})
-
-
-def read_quantity(value: object, dimension: Dimension, low: str, high: str) -> float:
-    """A quantity in SI units within bounds given as text.
-
-    Raises: PydanticCustomError naming the rule.
-    """
-    try:
-        number = parse(value, dimension)
-    except UnitError as error:
-        raise refuse(error.rule, error.remedy) from None
-    if not parse(low, dimension) <= number <= parse(high, dimension):
-        raise refuse(f"must be from {low} to {high}", "check the number and its unit")
-    return number
-
-
-def quantity(dimension: Dimension, low: str, high: str) -> tuple[BeforeValidator, WithJsonSchema]:
-    """Annotation of a quantity from ``low`` to ``high``."""
-    described = f"A quantity with its unit ({dimension}), from {low} to {high}."
-    return (
-        BeforeValidator(lambda value: read_quantity(value, dimension, low, high)),
-        WithJsonSchema({"type": "string", "description": described, "pattern": _WITH_UNIT}),
-    )
-
-
-def read_number(value: object, low: float, high: float, above: bool) -> float:
-    """A plain number within bounds; ``above`` leaves out the lower one.
-
-    Raises: PydanticCustomError naming the rule.
-    """
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise refuse("must be a plain number", "write it without quotes and without a unit")
-    # Python compares integers of any size with floats exactly; float() of them could overflow.
-    inside = low < value <= high if above else low <= value <= high
-    if not inside or (isinstance(value, float) and math.isnan(value)):
-        bounds = f"above {low:g} and at most {high:g}" if above else f"from {low:g} to {high:g}"
-        raise refuse(f"must be {bounds}", "check the number")
-    return float(value)
-
-
-def number(low: float, high: float, *, above: bool = False) -> tuple[BeforeValidator, WithJsonSchema]:
-    """Annotation of a plain number."""
-    bound = "exclusiveMinimum" if above else "minimum"
-    return (
-        BeforeValidator(lambda value: read_number(value, low, high, above)),
-        WithJsonSchema({"type": "number", bound: low, "maximum": high}),
-    )
-
-
-def read_choice(value: object, choices: tuple[str, ...]) -> str:
-    """One of a few words.
-
-    Raises: PydanticCustomError with the nearest word.
-    """
-    if value not in choices or not isinstance(value, str):
-        near = get_close_matches(value, choices, n=1, cutoff=0.5) if isinstance(value, str) else []
-        remedy = f'did you mean "{near[0]}"?' if near else ""
-        raise refuse("must be one of " + ", ".join(f'"{choice}"' for choice in choices), remedy)
-    return value
-
-
-def choice(kind: type[StrEnum]) -> BeforeValidator:
-    """Annotation of an enumeration's value."""
-    words = tuple(str(member) for member in kind)
-    return BeforeValidator(lambda value: kind(read_choice(value, words)))
-
-
-def words(*choices: str) -> BeforeValidator:
-    """Annotation of a Literal's value."""
-    return BeforeValidator(lambda value: read_choice(value, choices))
-
-
-def read_text(value: object, longest: int) -> str:
-    """One line of printable text, since names reach terminals and reports.
-
-    Raises: PydanticCustomError naming the rule.
-    """
-    if not isinstance(value, str):
-        raise refuse("must be text", "put it in quotes")
-    if not value.strip() or len(value) > longest or not value.isprintable():
-        raise refuse(
-            f"must be one line of 1 to {longest} printable characters", "shorten it or fill it in"
-        )
-    return value
-
-
-def text(longest: int) -> tuple[BeforeValidator, WithJsonSchema]:
-    """Annotation of a line of text."""
-    return (
-        BeforeValidator(lambda value: read_text(value, longest)),
-        WithJsonSchema({"type": "string", "minLength": 1, "maxLength": longest}),
-    )
+OUTLINE_WORDS = (*(str(kind) for kind in OutlineKind), MODIFIED)
 
 
 class OneOrMore:
@@ -137,12 +50,14 @@ def as_list(value: object) -> object:
 _WALL = quantity(Dimension.LENGTH, "0.1 mm", "500 mm")
 _STRESS = quantity(Dimension.STRESS, "0.01 MPa", "20 GPa")
 _MODULUS = quantity(Dimension.STRESS, "0.1 MPa", "2000 GPa")
+_DENSITY = quantity(Dimension.DENSITY, "1 kg/m3", "25000 kg/m3")
 _OFFSET = quantity(Dimension.LENGTH, "-2 m", "2 m")
 _FORCE = quantity(Dimension.FORCE, "-100 kN", "100 kN")
 _MOMENT = quantity(Dimension.MOMENT, "-100 kN m", "100 kN m")
 _DEFLECTION = quantity(Dimension.LENGTH, "0.001 mm", "10 m")
 _ROTATION = quantity(Dimension.ANGLE, "0.001 deg", "180 deg")
 _FRACTION = number(0.0, 1.0)
+_KNOCK_DOWN = number(0.1, 1.0)
 _GAMMA = number(1.0, 10.0)
 _NAME = text(80)
 _LINE = text(500)
@@ -154,13 +69,47 @@ class Table(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
-class StationTable(Table):
-    """Sizes at a fraction of the length, base to tip."""
+class WallPointTable(Table):
+    """A wall at a fraction of the chord; linear between such points, constant beyond them."""
 
     at: Annotated[float, *_FRACTION]
-    chord: Annotated[float, *quantity(Dimension.LENGTH, "10 mm", "1 m")]
-    thickness: Annotated[float, *quantity(Dimension.LENGTH, "1 mm", "1 m")]
-    wall: Annotated[float, *_WALL] | None = None
+    wall: Annotated[float, *_WALL]
+
+
+class QuantityOrPoints:
+    """Schema of a wall: one quantity, or the list of points."""
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """One quantity or the array."""
+        return {"anyOf": [_WALL[1].json_schema, handler(core)]}
+
+
+def as_points(value: object) -> object:
+    """A lone wall as a list of one point."""
+    return value if isinstance(value, list | Mapping) else [{"at": 0.0, "wall": value}]
+
+
+WallLaw = Annotated[list[WallPointTable], BeforeValidator(as_points), QuantityOrPoints()]
+OutlineWord = Annotated[str, *one_of(*OUTLINE_WORDS)]
+OutlineFile = Annotated[str, *outline_file()]
+
+
+class StationTable(Table):
+    """Sizes at a fraction of the length, base to tip.
+
+    Chord and thickness may be left out, both, where the outline is a drawing: then as drawn.
+    """
+
+    at: Annotated[float, *_FRACTION]
+    chord: Annotated[float, *quantity(Dimension.LENGTH, "10 mm", "1 m")] | None = None
+    thickness: Annotated[float, *quantity(Dimension.LENGTH, "1 mm", "1 m")] | None = None
+    wall: WallLaw | None = None
+    wall_port: WallLaw | None = None
+    wall_starboard: WallLaw | None = None
+    outline: OutlineWord | None = None
+    file: OutlineFile | None = None
 
 
 class MastTable(Table):
@@ -175,22 +124,101 @@ class MastTable(Table):
 
 
 class WebTable(Table):
-    """A web across the hollow or the core; ``at`` is a fraction of the chord."""
+    """A web across the hollow or the core; ``at`` is the chord fraction where it meets the chord line.
+
+    ``lean`` is positive with the port end aft. The thickness is left out where plies have the region
+    "webs".
+    """
 
     at: Annotated[float, *number(0.01, 0.99)]
-    thickness: Annotated[float, *_WALL]
+    thickness: Annotated[float, *_WALL] | None = None
+    lean: Annotated[float, *quantity(Dimension.ANGLE, "-60 deg", "60 deg")] = 0.0
+
+
+class ChannelTable(Table):
+    """A round hole along the mast for a screw; ``boss`` is the outer diameter of the material around it.
+
+    ``offset`` is its place off the chord line, to port.
+    """
+
+    at: Annotated[float, *number(0.01, 0.99)]
+    bore: Annotated[float, *quantity(Dimension.LENGTH, "0.5 mm", "200 mm")]
+    boss: Annotated[float, *quantity(Dimension.LENGTH, "0.5 mm", "200 mm")] | None = None
+    offset: Annotated[float, *quantity(Dimension.LENGTH, "-200 mm", "200 mm")] = 0.0
+    material: Annotated[str, *_NAME] | None = None
+
+
+class PlyTable(Table):
+    """A ply of the skin or the webs, from the outside in; exactly one of ``angle`` and ``layup``."""
+
+    model_config = ConfigDict(
+        json_schema_extra={"oneOf": [{"required": ["angle"]}, {"required": ["layup"]}]},
+    )
+
+    material: Annotated[str, *_NAME]
+    angle: Annotated[float, *quantity(Dimension.ANGLE, "-90 deg", "90 deg")] | None = None
+    layup: Annotated[tuple[float, ...], *laminate_code()] | None = None
+    thickness: Annotated[
+        float | tuple[float, ...], *quantity_or_list(Dimension.LENGTH, "0.01 mm", "20 mm", "0 mm")
+    ]
+    count: Annotated[int, *whole(1, 400)] = 1
+    region: Annotated[tuple[Zone, ...], *zones()] = (Zone.NOSE, Zone.FACES, Zone.TAIL)
+
+
+class KnockDownTable(Table):
+    """Factors on ply strengths; those given are multiplied."""
+
+    wet: Annotated[float, *_KNOCK_DOWN] | None = None
+    hot: Annotated[float, *_KNOCK_DOWN] | None = None
+    hand_laid: Annotated[float, *_KNOCK_DOWN] | None = None
 
 
 class SectionTable(Table):
-    """What fills the outline."""
+    """The outline and what fills it; exactly one of ``outline`` and ``file``.
 
-    outline: Annotated[OutlineKind, choice(OutlineKind)]
+    ``material`` and the walls are left out where plies are given.
+    """
+
+    model_config = ConfigDict(
+        json_schema_extra={
+            "allOf": [
+                {"oneOf": [{"required": ["outline"]}, {"required": ["file"]}]},
+                {"anyOf": [{"required": ["material"]}, {"required": ["ply"]}]},
+            ]
+        },
+    )
+
+    outline: OutlineWord | None = None
+    nose_index: Annotated[float, *number(0.0, 9.0)] = 6.0
+    greatest_thickness_at: Annotated[float, *number(0.2, 0.6)] = 0.3
+    file: OutlineFile | None = None
+    unit: Annotated[Literal["mm", "cm", "m", "in", "ft"], words("mm", "cm", "m", "in", "ft")] | None = (
+        None
+    )
+    nose: Annotated[Literal["left", "right", "up", "down"], words("left", "right", "up", "down")] = (
+        "left"
+    )
+    gap_tolerance: Annotated[float, *quantity(Dimension.LENGTH, "0.0001 mm", "1 mm")] = 1e-5
+    chord_error: Annotated[float, *quantity(Dimension.LENGTH, "0.0005 mm", "0.5 mm")] = 5e-6
+    layers: dict[Annotated[str, *text(255)], Annotated[str, *_NAME]] = {}
     construction: Annotated[Construction, choice(Construction)]
-    material: Annotated[str, *_NAME]
-    wall: Annotated[float, *_WALL] | None = None
+    material: Annotated[str, *_NAME] | None = None
     core: Annotated[str, *_NAME] | None = None
+    wall: WallLaw | None = None
+    wall_port: WallLaw | None = None
+    wall_starboard: WallLaw | None = None
     trailing_edge_radius: Annotated[float, *quantity(Dimension.LENGTH, "0 mm", "100 mm")] = 0.0
+    trailing_edge_thickness: Annotated[float, *quantity(Dimension.LENGTH, "0 mm", "200 mm")] = 0.0
+    nose_solid_to: Annotated[float, *_FRACTION] = 0.0
+    tail_solid_from: Annotated[float, *_FRACTION] = 1.0
     webs: list[WebTable] = []
+    channels: list[ChannelTable] = []
+    ply: list[PlyTable] = []
+    symmetric_plies: Annotated[bool, Field(strict=True)] = False
+    repeat_plies: Annotated[int, *whole(1, 400)] = 1
+    nose_to: Annotated[float, *number(0.01, 0.99)] = 0.10
+    tail_from: Annotated[float, *number(0.01, 0.99)] = 0.85
+    knock_down: KnockDownTable = KnockDownTable()
 
 
 class RiderTable(Table):
@@ -246,12 +274,32 @@ class MaterialTable(Table):
     E: Annotated[float, *_MODULUS]
     G: Annotated[float, *_MODULUS] | None = None
     nu: Annotated[float, *number(-1.0, 0.5, above=True)] | None = None
-    density: Annotated[float, *quantity(Dimension.DENSITY, "1 kg/m3", "25000 kg/m3")]
+    density: Annotated[float, *_DENSITY]
     source: Annotated[str, *_LINE]
     proof_strength: Annotated[float, *_STRESS] | None = None
     ultimate_strength: Annotated[float, *_STRESS] | None = None
     gamma_proof: Annotated[float, *_GAMMA] = 1.10
     gamma_ultimate: Annotated[float, *_GAMMA] = 1.25
+    shear_strength: Annotated[float, *_STRESS] | None = None
+    galvanic_group: Annotated[str, *_NAME] = ""
+    note: Annotated[str, *_LINE] = ""
+
+
+class LaminaTable(Table):
+    """A cured ply of the file's own: 1 along the fibres (warp), 2 across; all five strengths or none."""
+
+    E1: Annotated[float, *_MODULUS]
+    E2: Annotated[float, *_MODULUS]
+    G12: Annotated[float, *_MODULUS]
+    nu12: Annotated[float, *number(-2.0, 2.0)]
+    density: Annotated[float, *_DENSITY]
+    source: Annotated[str, *_LINE]
+    Xt: Annotated[float, *_STRESS] | None = None
+    Xc: Annotated[float, *_STRESS] | None = None
+    Yt: Annotated[float, *_STRESS] | None = None
+    Yc: Annotated[float, *_STRESS] | None = None
+    S12: Annotated[float, *_STRESS] | None = None
+    gamma: Annotated[float, *_GAMMA] = 2.0
     galvanic_group: Annotated[str, *_NAME] = ""
     note: Annotated[str, *_LINE] = ""
 
@@ -291,21 +339,31 @@ class MastFile(Table):
     conditions: ConditionsTable = ConditionsTable()
     limits: LimitsTable = LimitsTable()
     material: dict[Annotated[str, *_NAME], MaterialTable] = {}
+    lamina: dict[Annotated[str, *_NAME], LaminaTable] = {}
     load_case: list[LoadCaseTable] = []
 
 
-# Tables by key path, list places and material names left out: for hints on unknown keys.
+_WALL_KEYS = ("wall", "wall_port", "wall_starboard")
+
+# Tables by key path, list places and the names of materials and laminas left out: for hints on
+# unknown keys.
 TABLES: dict[tuple[str, ...], type[Table]] = {
     (): MastFile,
     ("mast",): MastTable,
     ("mast", "station"): StationTable,
+    **{("mast", "station", key): WallPointTable for key in _WALL_KEYS},
     ("section",): SectionTable,
+    **{("section", key): WallPointTable for key in _WALL_KEYS},
     ("section", "webs"): WebTable,
+    ("section", "channels"): ChannelTable,
+    ("section", "ply"): PlyTable,
+    ("section", "knock_down"): KnockDownTable,
     ("rider",): RiderTable,
     ("conditions",): ConditionsTable,
     ("limits",): LimitsTable,
     **{("limits", key): LengthLimitTable for key in ("side_deflection", "fore_aft_deflection")},
     **{("limits", key): AngleLimitTable for key in ("roll", "pitch", "twist")},
     ("material",): MaterialTable,
+    ("lamina",): LaminaTable,
     ("load_case",): LoadCaseTable,
 }

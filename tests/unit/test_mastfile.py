@@ -11,15 +11,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from mastcheck.drawn import Drawing
 from mastcheck.errors import InputError
 from mastcheck.files.locate import line_of, lines
-from mastcheck.files.mastfile import apply, load, mast_file_schema, write_starter
+from mastcheck.files.mastfile import apply, load, write_starter
 from mastcheck.files.materials import DATA, library
 from mastcheck.files.profiles import shipped
+from mastcheck.files.publish import mast_file_schema
 from mastcheck.job import Job
 from mastcheck.limit import Limit, Quantity
 from mastcheck.loadcase import STANDARD_CASES, Lift, Rider
-from mastcheck.mast import Construction, Web
+from mastcheck.mast import Construction, Wall, Web
 from mastcheck.source import Grade
 
 GOOD = """\
@@ -264,6 +266,18 @@ VALUES = st.recursive(
             "section",
             "section.webs",
             "section.wall",
+            "section.wall_port",
+            "section.file",
+            "section.outline",
+            "section.layers",
+            "section.layers.HOLES",
+            "section.channels",
+            "section.ply",
+            "section.repeat_plies",
+            "section.knock_down",
+            "section.nose_solid_to",
+            "lamina",
+            "lamina.a",
             "rider",
             "rider.mass",
             "limits",
@@ -288,7 +302,7 @@ def test_any_value_anywhere_is_read_or_refused(key: str, value: object) -> None:
         table = table.setdefault(parent, {})
     table[last] = value
     try:
-        _validated(raw, GOOD, "x.toml")
+        _validated(raw, GOOD, "x.toml", Path(), library())
     except InputError as error:
         lines_out = [str(p) for p in error.problems]
     else:
@@ -368,19 +382,61 @@ def test_starter_loads_and_is_never_overwritten(tmp_path: Path) -> None:
         write_starter(tmp_path / "no" / "new.toml")
 
 
-def test_the_starter_with_every_key_switched_on_loads(tmp_path: Path) -> None:
-    text = (DATA / "starter.toml").read_text(encoding="utf-8")
-    switched = []
-    for line in text.splitlines():
+def switched(on: set[str], off: set[str] | None = None) -> str:
+    """The starter with commented keys of [section] and other tables switched on, others off."""
+    out, inside = [], ""
+    for line in (DATA / "starter.toml").read_text(encoding="utf-8").splitlines():
         bare = line.removeprefix("# ")
-        is_key = bare.startswith("[") or (
-            (" = " in bare and bare[0].islower()) or bare[:2] in ("E ", "G ")
-        )
-        switched.append(bare if is_key and not bare.startswith(("core ", "twist = {")) else line)
-    job = load(written(tmp_path, "\n".join(switched)))
+        if bare.startswith("["):
+            inside = bare.split("]")[0].strip("[")
+            out.append(bare if inside in on or bare == line else line)
+            continue
+        name = f"{inside}.{bare.split(' = ')[0]}"
+        if line != bare and " = " in bare and (name in on or inside in on):
+            out.append(bare)
+        else:
+            out.append("" if line == bare and name in (off or ()) else line)
+    return "\n".join(out)
+
+
+def test_the_starter_with_every_key_switched_on_loads(tmp_path: Path) -> None:
+    """Its own tables, and what a hollow may have."""
+    on = {"material.shop-laminate", "lamina.shop-tape", "load_case", "mast.note", "mast.station.wall"}
+    on |= {"section.wall_port"}
+    on |= {f"section.{key}" for key in ("nose_solid_to", "tail_solid_from", "webs", "channels")}
+    job = load(written(tmp_path, switched(on)))
+    recipe = job.mast.section
     assert [c.name for c in job.cases][-1] == "hang-test"
-    assert len(job.mast.section.webs) == 1
-    assert len(job.limits) == 3
+    assert (len(recipe.webs), len(recipe.channels)) == (1, 1)
+    assert (recipe.nose_solid_to, recipe.tail_solid_from) == (0.08, 0.90)
+    assert isinstance(job.mast.stations[0].wall, Wall)
+    assert not any("shop-" in note for note in job.notes), "all factors are stated"
+    limits = load(written(tmp_path, switched({"limits.twist"}))).limits
+    assert len(limits) == 3
+
+
+def test_the_starters_core_laminate_and_drawing_load(tmp_path: Path) -> None:
+    """The other ways that its comments name."""
+    text = switched({"section.core"}).replace('"hollow"', '"shell-and-core"')
+    assert load(written(tmp_path, text)).mast.section.core == library()["PVC foam 80"]
+    keys = ("ply", "symmetric_plies", "repeat_plies", "nose_to", "tail_from", "knock_down")
+    on = {f"section.{key}" for key in keys}
+    mast = load(written(tmp_path, switched(on, off={"section.wall", "section.material"}))).mast
+    assert len(mast.stations[0].plies) == 2 * 2 * 3
+    assert mast.section.knock_down == pytest.approx(0.9 * 0.9 * 0.85)
+
+    import ezdxf
+
+    doc = ezdxf.new()
+    doc.modelspace().add_lwpolyline([(0, 0), (120, -8), (120, 8)], close=True)
+    doc.modelspace().add_circle((80, 0), 3, dxfattribs={"layer": "HOLES"})
+    doc.header["$INSUNITS"] = 0
+    doc.saveas(tmp_path / "die.dxf")
+    off = {f"section.{key}" for key in ("outline", "wall", "trailing_edge_radius")}
+    text = switched({"section.file", "section.unit", "section.nose", "section.layers"}, off)
+    outline = load(written(tmp_path, text.replace('"hollow"', '"drawn"'))).mast.section.outline
+    assert isinstance(outline, Drawing)
+    assert len(outline.loops) == 2
 
 
 def test_shipped_masts_load_and_say_that_they_are_invented(tmp_path: Path) -> None:
