@@ -8,236 +8,20 @@ import json
 import math
 from pathlib import Path
 
-import numpy as np
 import pypdf
 import pytest
-import shapely
 
-from mastcheck.checks.result import (
-    CaseResult,
-    Check,
-    Comparison,
-    LineResult,
-    MastResult,
-    Ratio,
-    SelfCheck,
-    Stiffness,
-    Tip,
-    Verdict,
-)
+from mastcheck.checks.result import Comparison, Verdict
 from mastcheck.errors import InputError
-from mastcheck.job import Job
-from mastcheck.loadcase import Lift
-from mastcheck.mast import Construction, Mast, OutlineKind, SectionRecipe, Station
-from mastcheck.material import Material
-from mastcheck.report import figures
-from mastcheck.report.content import verdict
+from mastcheck.report import figure_style, figures
 from mastcheck.report.display import factor
 from mastcheck.report.json import RESULT_SCHEMA, result_json
 from mastcheck.report.pdf import pdf
+from mastcheck.report.verdict import verdict
 from mastcheck.report.write import write_whole
-from mastcheck.section.model import Region, SectionModel, SectionProperties, StressBasis
-from mastcheck.source import Grade, Source
+from tests.reports import UNKNOWN, compare, make_mast
 
 HOSTILE = '#panic("x") *b* $x$ <script>'
-METAL = Material(
-    name="EN AW-6082-T6",
-    E=70e9,
-    G=26.3e9,
-    density=2700.0,
-    proof_strength=250e6,
-    ultimate_strength=290e6,
-    source=Source(title="EN 1999-1-1", place="table 3.2b", grade=Grade.STANDARD),
-)
-UNKNOWN = dataclasses.replace(METAL, name="mystery", proof_strength=None, ultimate_strength=None)
-
-
-def _section(station: Station, material: Material) -> SectionModel:
-    c, t, w = station.chord, station.thickness, station.wall or 0.002
-    x = (1 - np.cos(np.linspace(0, np.pi, 40))) / 2
-    y = 5 * t * (0.2969 * np.sqrt(x) - 0.126 * x - 0.3516 * x**2 + 0.2843 * x**3 - 0.1036 * x**4)
-    outer = shapely.Polygon(
-        [*zip((x - 0.5) * c, y, strict=True), *zip((x[-2:0:-1] - 0.5) * c, -y[-2:0:-1], strict=True)]
-    )
-    wall = outer.difference(outer.buffer(-w))
-    # A strip of triangles along the outline is mesh enough for drawing.
-    ring = np.asarray(outer.exterior.coords)[:-1]
-    inner = ring * 0.85
-    n = len(ring)
-    tris = [(i, (i + 1) % n, n + i) for i in range(n)] + [
-        ((i + 1) % n, n + (i + 1) % n, n + i) for i in range(n)
-    ]
-    points = np.vstack([ring, inner])
-    ei = 0.04 * material.E * c * t**3 * 0.6
-    return SectionModel(
-        regions=(Region(polygon=wall, material=material),),
-        properties=SectionProperties(
-            EA=material.E * wall.area,
-            EIxx=ei,
-            EIyy=ei * 25,
-            EIxy=0.0,
-            GJ=ei * 1.2,
-            EGamma=0.5,
-            shear_flex_xx=1e-8,
-            shear_flex_yy=1e-7,
-            shear_flex_xy=0.0,
-            centroid_x=-0.06 * c,
-            centroid_y=0.0,
-            shear_centre_x=-0.1 * c,
-            shear_centre_y=0.0,
-            mass_per_length=material.density * wall.area,
-            area=wall.area,
-        ),
-        basis=StressBasis(
-            points=points,
-            region=np.zeros(len(points), dtype=np.int64),
-            fields=np.zeros((7, len(points), 3)),
-            triangles=np.array(tris, dtype=np.int64),
-        ),
-        elements=len(tris),
-    )
-
-
-def make_mast(
-    name: str = "Quay Lane 75, wide base",
-    chord: float = 0.150,
-    material: Material = METAL,
-    unstable: bool = False,
-    level: float = 0.7,
-) -> MastResult:
-    """A plausible result made by hand; the numbers only need to look like numbers."""
-    mast = Mast(
-        name=name,
-        length=0.75,
-        stations=(
-            Station(at=0.0, chord=chord, thickness=0.018, wall=0.0025),
-            Station(at=1.0, chord=0.100, thickness=0.014, wall=0.0025),
-        ),
-        section=SectionRecipe(
-            outline=OutlineKind.NACA_4_DIGIT, construction=Construction.HOLLOW, material=material
-        ),
-    )
-    job = Job(
-        mast=mast, file="some/where/mast.toml", input_sha256="ab" * 32, notes=("no rider given: 80 kg",)
-    )
-    z = np.linspace(0, mast.length, 5)
-    sections = tuple(_section(mast.station_at(float(s / mast.length)), material) for s in z)
-    line_z = np.linspace(0, mast.length, 41)
-    u = (line_z / mast.length) ** 2
-    cases = []
-    for i, case in enumerate(job.cases):
-        ok = not (unstable and case.name == "touchdown")
-        size = (0.003 + 0.004 * i) * 0.15 / chord
-        tip = Tip(
-            side=size, fore_aft=size / 9, axial=-1e-4, roll=-size * 2, pitch=size / 5, twist=size * 3
-        )
-        line = LineResult(
-            z=line_z,
-            displacement=np.outer(u, [tip.fore_aft, tip.side, tip.axial]),
-            rotation=np.outer(line_z / mast.length, [tip.roll, tip.pitch, tip.twist]),
-            resultants=np.zeros((41, 7)),
-        )
-        stress = np.abs(sections[0].basis.points[:, 1]) / 0.009 * 150e6
-        judged = material.design_strength is not None
-        cases.append(
-            CaseResult(
-                case=case,
-                axial_load=case.n * 863.0,
-                stable=ok,
-                buckling_factor=4.2 if ok else 0.93,
-                tip=tip if ok else None,
-                first_order_tip=tip,
-                amplification=1.31 if ok else None,
-                amplification_by_lift={
-                    str(Lift.THROUGH_RIDER): 1.31,
-                    str(Lift.DEAD): 1.66 if ok else None,
-                },
-                line=line if ok else None,
-                strength_line=line if ok else None,
-                max_von_mises=float(stress.max()) if ok else None,
-                max_at_z=0.0 if ok else None,
-                max_at_xy=(0.0, 0.009) if ok else None,
-                governing_material=material.name,
-                governing_station=0 if ok else None,
-                von_mises=stress if ok else None,
-                utilisation=level + 0.02 * i if ok and judged else None,
-                utilisation_along_z=(level + 0.02 * i) * (1 - z / 2) if ok and judged else None,
-            )
-        )
-    verdict = Verdict.PASS if level < 0.9 else Verdict.FAIL
-    checks = tuple(
-        Check(
-            name="von Mises stress, EN AW-6082-T6",
-            case=c.case.name,
-            value=150.0,
-            limit=227.0 if c.utilisation is not None else None,
-            unit="MPa",
-            utilisation=c.utilisation,
-            verdict=Verdict.REPORT if c.utilisation is None else verdict,
-        )
-        for c in cases
-        if c.stable
-    ) + (
-        (
-            Check(
-                name="buckling factor, at least",
-                case="touchdown",
-                value=0.93,
-                limit=1.2,
-                unit="",
-                utilisation=1.29,
-                verdict=Verdict.FAIL,
-            ),
-        )
-        if unstable
-        else ()
-    )
-    return MastResult(
-        job=job,
-        mass=1.234,
-        z=z,
-        sections=sections,
-        tip_compliance=np.diag([1e-6, 2e-5, 1e-9, 1e-4, 1e-5, 2e-4]),
-        stiffness=Stiffness(
-            side_mm_per_100N=2.13,
-            fore_aft_mm_per_100N=0.14,
-            twist_deg_per_10Nm=0.52,
-            torsion_Nm_per_deg=19.2,
-        ),
-        cases=tuple(cases),
-        checks=checks,
-        self_checks=(
-            SelfCheck(
-                name="tip compliance, integral against beam elements (relative)",
-                value=2.1e-5,
-                limit=1e-3,
-                verdict=Verdict.PASS,
-            ),
-        ),
-        cautions=("Material values are to be checked against the mill certificate.",),
-    )
-
-
-def compare(*masts: MastResult) -> Comparison:
-    def ratio(name: str, unit: str, values: list[float]) -> Ratio:
-        return Ratio(
-            name=name,
-            unit=unit,
-            values=tuple(values),
-            ratios=tuple(v / values[0] for v in values),
-        )
-
-    n = range(len(masts))
-    return Comparison(
-        masts=masts,
-        ratios=(
-            ratio("mass", "kg", [1.234 * (1 + 0.1 * i) for i in n]),
-            ratio("EI_side at the base", "N·m²", [1234.5 * (1 + 0.2 * i) for i in n]),
-            ratio("side stiffness", "mm per 100 N", [2.13 * (1 + 0.1 * i) for i in n]),
-            ratio("twist under torque", "deg per 10 N·m", [0.52 * (1 + 0.1 * i) for i in n]),
-        ),
-        sentence="The tapered mast bends 16 % more sideways and twists 40 % more, and saves 0.1 kg.",
-    )
 
 
 def _text(data: bytes) -> tuple[int, str]:
@@ -265,9 +49,9 @@ def test_same_input_gives_same_bytes(two: Comparison, two_pdf: bytes) -> None:
 def test_settings_of_the_user_do_not_reach_the_figures(two: Comparison) -> None:
     import matplotlib as mpl
 
-    before = figures.svg(figures.stiffness_along(two.masts))
+    before = figure_style.svg(figures.stiffness_along(two.masts))
     with mpl.rc_context({"font.size": 20, "lines.linewidth": 9, "svg.fonttype": "path"}):
-        assert figures.svg(figures.stiffness_along(two.masts)) == before
+        assert figure_style.svg(figures.stiffness_along(two.masts)) == before
 
 
 def test_where_the_file_lies_does_not_change_the_report(two_pdf: bytes) -> None:
@@ -325,6 +109,15 @@ def test_a_core_of_unknown_strength_is_named() -> None:
     found = verdict(dataclasses.replace(result, job=job))
     assert found["word"] == "LIMITS HELD, NOT ALL JUDGED"
     assert any("mystery not judged" in r for r in found["reasons"])
+
+
+def test_a_failed_self_check_is_told_with_the_verdict() -> None:
+    result = make_mast()
+    assert verdict(result)["word"] == "EVERY LIMIT HELD"
+    broken = dataclasses.replace(result.self_checks[0], value=0.5, verdict=Verdict.FAIL)
+    found = verdict(dataclasses.replace(result, self_checks=(broken,)))
+    assert found["word"] == "LIMITS HELD, BUT A SELF-CHECK FAILED"
+    assert any("do not rely" in r and "0.50 against 0.0010" in r for r in found["reasons"])
 
 
 def test_all_unstable_still_gives_a_report() -> None:

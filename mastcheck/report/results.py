@@ -1,0 +1,207 @@
+"""Tables of results: ratios, stiffness, section properties, load cases, limits, self-checks."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from mastcheck.checks.result import CaseResult, Comparison, MastResult, Verdict
+from mastcheck.report.cells import Cell, Table, letters, table, tidy
+from mastcheck.report.display import System, breakable, factor, fixed, given, number, unit_label
+from mastcheck.report.station_figures import three_stations
+from mastcheck.report.strength import governed_by
+from mastcheck.report.verdict import judged_cell, unstable_words
+
+STABILITY = "buckling factor, at least"
+"""The check whose value the load case table shows already."""
+
+
+def ratio_table(comparison: Comparison, units: System) -> Table:
+    """Masts side by side, with ratios to the first."""
+    names = letters(comparison.masts)
+    columns = ["", "unit", *names, *(f"{n} / {names[0]}" for n in names[1:])]
+    rows: list[list[Cell]] = []
+    for r in comparison.ratios:
+        values = [number(None if v is None else v * factor(r.unit, units)) for v in r.values]
+        ratios = [fixed(v, 2) for v in r.ratios[1:]]
+        rows.append([tidy(r.name), unit_label(r.unit, units), *values, *ratios])
+    return table(columns, "ll" + "r" * (len(columns) - 2), rows)
+
+
+def stiffness_table(masts: Sequence[MastResult], units: System) -> Table:
+    """Mass and tip stiffness."""
+    kinds = ("mm per 100 N", "deg per 10 N·m", "N·m per deg")
+    columns = [
+        "",
+        f"mass {unit_label('kg', units)}",
+        f"sideways {unit_label(kinds[0], units)}",
+        f"fore-aft {unit_label(kinds[0], units)}",
+        f"twist {unit_label(kinds[1], units)}",
+        f"torsion {unit_label(kinds[2], units)}",
+    ]
+    rows: list[list[Cell]] = [
+        [
+            letter,
+            number(m.mass * factor("kg", units)),
+            number(m.stiffness.side_mm_per_100N * factor(kinds[0], units)),
+            number(m.stiffness.fore_aft_mm_per_100N * factor(kinds[0], units)),
+            number(m.stiffness.twist_deg_per_10Nm * factor(kinds[1], units)),
+            number(m.stiffness.torsion_Nm_per_deg * factor(kinds[2], units)),
+        ]
+        for letter, m in zip(letters(masts), masts, strict=True)
+    ]
+    return table(columns, "lrrrrr", rows, (0.3, 1, 1, 1, 1, 1))
+
+
+def property_table(masts: Sequence[MastResult], units: System) -> Table:
+    """Section properties at base, middle and tip."""
+    rows: list[list[Cell]] = []
+    for letter, m in zip(letters(masts), masts, strict=True):
+        for where, s in zip(("base", "middle", "tip"), three_stations(m), strict=True):
+            p = m.sections[s].properties
+            rows.append(
+                [
+                    letter if where == "base" else "",
+                    where,
+                    number(float(m.z[s]) * 1e3 * factor("mm", units)),
+                    number(p.EIxx * factor("N·m²", units)),
+                    number(p.EIyy * factor("N·m²", units)),
+                    number(p.GJ * factor("N·m²", units)),
+                    fixed(p.centroid_x * 1e3 * factor("mm", units), 1 if units == "metric" else 2),
+                    fixed(p.shear_centre_x * 1e3 * factor("mm", units), 1 if units == "metric" else 2),
+                    number(p.mass_per_length * factor("kg/m", units)),
+                ]
+            )
+    ei, mm = unit_label("N·m²", units), unit_label("mm", units)
+    return table(
+        [
+            "",
+            "",
+            f"z {mm}",
+            f"EI side {ei}",
+            f"EI fore-aft {ei}",
+            f"GJ {ei}",
+            f"centroid x {mm}",
+            f"shear centre x {mm}",
+            unit_label("kg/m", units),
+        ],
+        "llrrrrrrr",
+        rows,
+        (0.3, 0.7, 0.7, 1, 1, 1, 1, 1.1, 0.7),
+    )
+
+
+def _others(case: CaseResult) -> str:
+    own = str(case.case.lift)
+    parts = []
+    for lift, value in sorted(case.amplification_by_lift.items()):
+        if lift != own:
+            short = lift.replace("through-rider", "through rider")
+            parts.append(f"{short} {'unstable' if value is None else fixed(value, 2)}")
+    return f" ({', '.join(parts)})" if parts else ""
+
+
+def _case_rows(result: MastResult, units: System) -> list[list[Cell]]:
+    rows: list[list[Cell]] = []
+    mm = factor("mm", units)
+    places = 1 if units == "metric" else 2
+    for c in result.cases:
+        name = breakable(c.case.name)
+        if not c.stable or c.tip is None:
+            factored = c.case.strength_factor
+            why = unstable_words(c)
+            if c.buckling_factor > 1:
+                why += f"; the strength check asks for {given(factored)} times"
+            if others := _others(c):
+                why += f"; amplification with the lift otherwise:{others}"
+            rows.append([name, {"t": why, "mood": "bad", "span": 10}])
+            continue
+        t = c.tip
+        rows.append(
+            [
+                name,
+                fixed(t.side * 1e3 * mm, places),
+                fixed(t.fore_aft * 1e3 * mm, places),
+                fixed(math.degrees(t.roll), 2),
+                fixed(math.degrees(t.pitch), 2),
+                fixed(math.degrees(t.twist), 2),
+                fixed(c.amplification, 2) + _others(c),
+                "never" if math.isinf(c.buckling_factor) else fixed(c.buckling_factor, 2),
+                breakable(governed_by(c, units)) or "–",
+                fixed(c.utilisation, 2),
+                judged_cell(c),
+            ]
+        )
+    return rows
+
+
+def case_table(result: MastResult, units: System) -> Table:
+    """The load cases of one mast."""
+    mm = unit_label("mm", units)
+    columns = [
+        "case",
+        f"side {mm}",
+        f"fore-aft {mm}",
+        "roll °",
+        "pitch °",
+        "twist °",
+        "amplification (other lift)",
+        "buckles at × load",
+        f"governed by, at z (x, y) {mm}",
+        "used",
+        "strength",
+    ]
+    weights = (1.15, 0.6, 0.7, 0.5, 0.65, 0.6, 2.35, 0.8, 3.0, 0.5, 0.85)
+    return table(columns, "lrrrrrrrlrl", _case_rows(result, units), weights)
+
+
+def limit_table(masts: Sequence[MastResult], units: System) -> Table:
+    """Limits of the mast file, and whatever failed."""
+    rows: list[list[Cell]] = []
+    for letter, m in zip(letters(masts), masts, strict=True):
+        found = {f.name for case in m.cases for f in case.findings}
+        for c in m.checks:
+            # What holds of strength and buckling stands in the load case tables; listed are the
+            # limits of the mast file, and whatever failed.
+            told = c.name in found or c.name == STABILITY or c.name.startswith("von Mises")
+            if told and c.verdict is not Verdict.FAIL:
+                continue
+            digits = factor(c.unit, units)
+            word = {Verdict.PASS: "pass", Verdict.FAIL: "fail", Verdict.REPORT: "not judged"}[c.verdict]
+            mood = {Verdict.PASS: "good", Verdict.FAIL: "bad", Verdict.REPORT: "open"}[c.verdict]
+            rows.append(
+                [
+                    letter,
+                    tidy(c.name),
+                    breakable(c.case),
+                    "–" if math.isinf(c.value) else number(c.value * digits),
+                    number(None if c.limit is None else c.limit * digits),
+                    unit_label(c.unit, units),
+                    fixed(c.utilisation, 2),
+                    {"t": word, "mood": mood},
+                ]
+            )
+    return table(
+        ["", "check", "case", "value", "limit", "unit", "used", "verdict"],
+        "lllrrlrl",
+        rows,
+        (0.3, 3, 2, 1, 1, 1, 1, 1),
+    )
+
+
+def self_check_table(masts: Sequence[MastResult]) -> Table:
+    """A row a check, a column a mast; the verdict is good only when every mast holds it."""
+    rows: list[list[Cell]] = []
+    for same in zip(*(m.self_checks for m in masts), strict=True):
+        good = all(s.verdict is Verdict.PASS for s in same)
+        rows.append(
+            [
+                tidy(same[0].name),
+                *(number(s.value, 2) for s in same),
+                number(same[0].limit, 2),
+                {"t": "pass" if good else "fail", "mood": "good" if good else "bad"},
+            ]
+        )
+    columns = ["self-check, difference", *letters(masts), "limit", "verdict"]
+    n = len(masts)
+    return table(columns, "l" + "r" * (n + 1) + "l", rows, (4, *[max(0.5, 2 / n)] * n, 1, 1))

@@ -1,0 +1,96 @@
+"""The verdict on one mast in words."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from mastcheck.checks.result import CaseResult, MastResult, Verdict
+from mastcheck.report.cells import Cell, tidy
+from mastcheck.report.display import fixed, number
+from mastcheck.report.strength import governing_finding, several_criteria, short_name, unjudged
+
+
+def unstable_words(case: CaseResult) -> str:
+    """What is said of a case past its buckling load."""
+    return f"unstable: buckles at {fixed(case.buckling_factor, 2)} times the service load"
+
+
+def judged_cell(case: CaseResult) -> Cell:
+    """Whether a case holds its strength, as a coloured word; 'in part' where some was not judged."""
+    if case.utilisation is None:
+        return {"t": "not judged", "mood": "open"}
+    if case.utilisation <= 1:
+        if any(f.utilisation is None for f in case.findings):
+            return {"t": "pass, in part", "mood": "open"}
+        return {"t": "pass", "mood": "good"}
+    return {"t": "fail", "mood": "bad"}
+
+
+def verdict(result: MastResult) -> dict[str, Any]:
+    """The verdict on one mast in words: what failed, what was not judged."""
+    failed = [c for c in result.checks if c.verdict is Verdict.FAIL]
+    passed = [c for c in result.checks if c.verdict is Verdict.PASS]
+    unstable = [c for c in result.cases if not c.stable]
+    over = [c for c in result.cases if c.stable and c.utilisation is not None and c.utilisation > 1]
+    unknown = [c for c in result.cases if c.stable and c.utilisation is None]
+    reasons = [f"{c.case.name}: {unstable_words(c)}" for c in unstable]
+    named = {c.case.name for c in unstable}
+    for check in failed:
+        if check.case in named:
+            continue
+        used = (
+            "" if check.utilisation is None else f", {fixed(100 * check.utilisation, 0)} % of the limit"
+        )
+        where = f"{check.case}: " if check.case else ""
+        reasons.append(f"{where}{check.name} over its limit{used}")
+    told = {c.case for c in failed}
+    reasons += [
+        f"{c.case.name}: stress at {fixed(100 * (c.utilisation or 0), 0)} % of the design strength"
+        for c in over
+        if c.case.name not in told
+    ]
+    silent = unjudged(result)
+    if silent:
+        reasons.append(f"strength of {_listed(silent)} not judged: no allowable is stated")
+    found = {f.name for c in result.cases for f in c.findings}
+    told_open = [c for c in result.checks if c.verdict is Verdict.REPORT]
+    for name, value in {c.name: c.value for c in told_open if c.name not in found}.items():
+        if not name.startswith("von Mises"):
+            reasons.append(f"{name}: {number(value)}, reported and not judged")
+    broken = [s for s in result.self_checks if s.verdict is not Verdict.PASS]
+    reasons += [
+        f"self-check failed: {s.name}, {number(s.value, 2)} against {number(s.limit, 2)} at most; "
+        "do not rely on these numbers"
+        for s in broken
+    ]
+    if failed or unstable or over:
+        state, word = "bad", "FAILS"
+    elif passed and broken:
+        state, word = "open", "LIMITS HELD, BUT A SELF-CHECK FAILED"
+    elif passed and not silent and not unknown and not told_open:
+        state, word = "good", "EVERY LIMIT HELD"
+    elif passed:
+        state, word = "open", "LIMITS HELD, NOT ALL JUDGED"
+    else:
+        state, word = "open", "NOT JUDGED"
+    judged = [c for c in result.cases if c.utilisation is not None]
+    if judged:
+        worst = max(judged, key=lambda c: c.utilisation or 0.0)
+        used = fixed(100 * (worst.utilisation or 0), 0)
+        by = governing_finding(worst)
+        what = ""
+        if by is not None and several_criteria(result.cases):
+            what = f", by {short_name(by.criterion)} in {by.material}"
+        reasons.append(f"most used in {worst.case.name}: {used} % of the design strength{what}")
+    count = f"{len(failed)} failed, {len(passed)} passed, "
+    count += f"{sum(c.verdict is Verdict.REPORT for c in result.checks)} reported without a limit"
+    return {"state": state, "word": word, "count": count, "reasons": [tidy(r) for r in reasons]}
+
+
+def _listed(names: list[str]) -> str:
+    """A list in words.
+
+    >>> _listed(["a"]), _listed(["a", "b", "c"])
+    ('a', 'a, b and c')
+    """
+    return " and ".join(x for x in (", ".join(names[:-1]), names[-1]) if x)
