@@ -40,8 +40,12 @@ from mastcheck.section.taper import contraction_moments, fibre_moments
 LEAST_SPACING = 1e-6
 """Points nearer than this share of the section's width are refused: the mesher would crash."""
 
-ELEMENTS = {"solid": 300, "hollow": 700, "composite": 1000}
+ELEMENTS = {"solid": 300, "hollow": 700, "cells": 1200, "composite": 1000}
 """Triangles asked of the mesher, beyond those the contour's own panels force (measured: J to 0.1 %)."""
+
+SLENDER = 4.0
+"""Triangles asked of a solid or open section, over its perimeter² / area: a thin limb is a strip of
+squares, and its torsion lives in the few triangles across it."""
 
 MIN_ANGLE = 25.0
 """Least angle of the mesh [deg]; the sharp tail keeps its own."""
@@ -210,7 +214,7 @@ def _library_warping(
     parts = [Geometry(p, m) for p, m in zip(scaled, materials, strict=True)]
     geometry = CompoundGeometry(parts) if len(parts) > 1 else parts[0]
     # A triangle's mean area is about 0.55 of the greatest the mesher is allowed.
-    target = elements or ELEMENTS[_kind(regions)]
+    target = elements or _elements(regions)
     greatest = sum(p.area for p in scaled) / (0.55 * target)
     geometry.create_mesh(mesh_sizes=[greatest] * len(parts), min_angle=MIN_ANGLE)
     section = Section(geometry)
@@ -252,10 +256,14 @@ def _clear_library_cache() -> None:
         getattr(fea, name).cache_clear()
 
 
-def _kind(regions: tuple[Region, ...]) -> str:
+def _elements(regions: tuple[Region, ...]) -> int:
+    """Triangles that the kind of section needs."""
     if len(regions) > 1:
-        return "composite"
-    return "hollow" if len(regions[0].polygon.interiors) else "solid"
+        return ELEMENTS["composite"]
+    polygon = regions[0].polygon
+    if polygon.interiors:
+        return ELEMENTS["hollow" if len(polygon.interiors) == 1 else "cells"]
+    return max(ELEMENTS["solid"], round(SLENDER * polygon.length**2 / polygon.area))
 
 
 def _bending(gauss: Gauss, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
