@@ -23,6 +23,7 @@ from mastcheck.units import shown
 
 FloatArray = NDArray[np.float64]
 Fill = Material | Literal["void", "ignore"] | None
+_Chosen = dict[str, Material | Literal["ignore"] | None]
 Nose = Literal["left", "right", "up", "down"]
 
 CHORD_ERRORS = (1e-7, 1e-3)
@@ -77,7 +78,7 @@ def read_drawing(
     """
     content = content_of(path, label)
     doc = document_of(content, label)
-    chosen = {_key(name): None if fill == "void" else fill for name, fill in fills.items()}
+    chosen: _Chosen = {_key(name): None if fill == "void" else fill for name, fill in fills.items()}
     known, flaws = _unit(doc, unit)
     flaws += _range_flaws(chord_error, gap) + _layer_flaws(doc, fills)
     if any(flaw.where.startswith("section.") for flaw in flaws):
@@ -240,7 +241,7 @@ def _fills(
     loops: tuple[Loop, ...],
     around: list[int | None],
     order: list[int],
-    chosen: Mapping[str, Fill],
+    chosen: _Chosen,
     material: Material,
 ) -> tuple[list[Material | None], list[Flaw]]:
     """What each loop is filled with, outermost first, and loops that cannot be told."""

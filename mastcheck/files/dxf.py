@@ -196,6 +196,8 @@ def _written(loops: Loops, name: str) -> bytes:
         note.set_placement((float(low[0]), float(low[1]) - 6.0))
         middle, width = (low + high) / 2, float(high[0] - low[0])
         doc.set_modelspace_vport(height=0.6 * width, center=(float(middle[0]), float(middle[1])))
+        for kind in sorted(doc.entitydb.dxf_types_in_use()):
+            doc.classes.add_class(kind)  # in order, or the library adds them in that of a set
         out = io.StringIO()
         doc.write(out)
         return out.getvalue().encode(doc.output_encoding, errors="dxfreplace")

@@ -281,7 +281,7 @@ def _open_flaw(
         piece = graph.pieces[graph.at[n][0]]
         text = f"{unit.place(graph.places[n])} of {piece.name}"
         if middle := _on_middle(graph, lines, n, gap):
-            told.append(f"{text}, on the middle of {middle}")
+            told.append(f"{text} (on the middle of {middle})")
             continue
         if len(rest := others[others != n]):
             away = np.hypot(*(graph.places[rest] - graph.places[n]).T)

@@ -263,7 +263,7 @@ def _elements(regions: tuple[Region, ...]) -> int:
     polygon = regions[0].polygon
     if polygon.interiors:
         return ELEMENTS["hollow" if len(polygon.interiors) == 1 else "cells"]
-    return max(ELEMENTS["solid"], round(SLENDER * polygon.length**2 / polygon.area))
+    return max(ELEMENTS["solid"], int(SLENDER * polygon.length**2 / polygon.area))
 
 
 def _bending(gauss: Gauss, weight: FloatArray) -> tuple[FloatArray, FloatArray]:

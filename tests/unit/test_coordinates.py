@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from mastcheck.drawn import Coordinates
 from mastcheck.errors import InputError
 from mastcheck.files.coordinates import read_coordinates
+from mastcheck.files.profiles import FOLDER
 from mastcheck.files.smooth import heights
 from mastcheck.outline import half_thickness
 
@@ -163,6 +164,16 @@ class TestCurve:
         a = np.linspace(0, 2 * np.pi, 41)
         c = read(tmp_path, lines(np.column_stack((60 + 60 * np.cos(a), 8 * np.sin(a)))))
         assert area(c.points) == pytest.approx(np.pi / 4, rel=4e-4)  # 100 panels a side lose 2.5e-4
+
+
+def test_shipped_list() -> None:
+    """The invented section in the profiles folder: symmetric, thickest at 0.4, with a blunt tail."""
+    c = read_coordinates(FOLDER / "aluminium-75-section.csv", label="list")
+    assert_normal(c)
+    x, port, starboard = heights(c.points)
+    assert port == pytest.approx(-starboard, abs=1e-12)
+    assert x[(port - starboard).argmax()] == pytest.approx(0.4, abs=0.02)
+    assert port[-1] - starboard[-1] == pytest.approx(0.493 / 7.25, rel=1e-3)
 
 
 class TestOrders:
