@@ -73,25 +73,18 @@ def _loops(outline: Outline, station: Station, recipe: SectionRecipe, panels: in
         )
     if isinstance(outline, Coordinates):
         sides = _finished(outline, station, recipe)
-    elif isinstance(outline, ModifiedNaca):
-        sides = family_sides(
-            MODIFIED,
-            chord=station.chord,
-            thickness=station.thickness,
-            trailing_edge_radius=recipe.trailing_edge_radius,
-            trailing_edge_thickness=recipe.trailing_edge_thickness,
-            nose_index=outline.nose_index,
-            greatest_at=outline.greatest_at,
-            panels=panels,
-        )
     else:
+        shape = {}
+        if isinstance(outline, ModifiedNaca):
+            shape = {"nose_index": outline.nose_index, "greatest_at": outline.greatest_at}
         sides = family_sides(
-            outline,
+            MODIFIED if isinstance(outline, ModifiedNaca) else outline,
             chord=station.chord,
             thickness=station.thickness,
             trailing_edge_radius=recipe.trailing_edge_radius,
             trailing_edge_thickness=recipe.trailing_edge_thickness,
             panels=panels,
+            **shape,
         )
     return (Loop(sides=sides, fill=recipe.material),)
 

@@ -13,11 +13,11 @@ from shapely.geometry.base import BaseGeometry
 
 from mastcheck.errors import GeometryError
 from mastcheck.laminate import Laminate, Ply
-from mastcheck.mast import Construction, Mast, SectionRecipe, Station, Zone
+from mastcheck.mast import Channel, Construction, Mast, SectionRecipe, Station, Zone
 from mastcheck.material import Material, laminate_material
 from mastcheck.section.contours import Loop, loops_at
 from mastcheck.section.model import Region
-from mastcheck.section.voids import GRID, Blade, Hollow, bores, hollow, polygons, zone_bands
+from mastcheck.section.voids import GRID, Blade, Hollow, bores, disc, hollow, polygons, zone_bands
 
 FloatArray = NDArray[np.float64]
 Part = tuple[BaseGeometry, Material]
@@ -193,15 +193,15 @@ def _solid_parts(blade: Blade) -> list[Part]:
     body: BaseGeometry = blade.outer.difference(holes)
     for channel in blade.recipe.channels:
         if channel.material is not None:
-            lining = _lining(blade, channel.at, channel.offset, channel.boss).difference(holes)
+            lining = _lining(blade, channel).difference(holes)
             body = body.difference(lining)
             parts.append((lining, channel.material))
     return [(body, blade.recipe.material), *parts]
 
 
-def _lining(blade: Blade, at: float, offset: float, boss: float) -> BaseGeometry:
-    disc = shapely.Point(blade.x(at), offset).buffer(boss / 2, quad_segs=16)
-    return disc.intersection(blade.outer)
+def _lining(blade: Blade, channel: Channel) -> BaseGeometry:
+    """A channel's boss inside the outline, its bore not yet taken out."""
+    return disc(channel, channel.boss, blade).intersection(blade.outer)
 
 
 def _parts(blade: Blade, void: Hollow, laminates: dict[Zone, Material]) -> list[Part]:
@@ -216,7 +216,7 @@ def _parts(blade: Blade, void: Hollow, laminates: dict[Zone, Material]) -> list[
     for channel in recipe.channels:
         material = channel.material or (laminates.get(Zone.WEBS) if laminates else None)
         if material is not None and channel.boss > 0:
-            lining = _lining(blade, channel.at, channel.offset, channel.boss)
+            lining = _lining(blade, channel)
             # A boss of the skin's own material is cut from the hollow only, not from the skin.
             lining = lining if channel.material else lining.intersection(void.inner)
             lined.append((lining.difference(holes), material))

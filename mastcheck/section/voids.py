@@ -99,7 +99,7 @@ def hollow(blade: Blade, wall: float | Wall | ZoneWalls, web_thickness: float | 
     void = inner
     for web in webs:
         void = void.difference(web)
-    bosses = tuple(_disc(c, c.boss, blade) for c in recipe.channels if c.boss > 0)
+    bosses = tuple(disc(c, c.boss, blade) for c in recipe.channels if c.boss > 0)
     void = void.difference(shapely.union_all(bosses)) if bosses else void
     if webs or bosses:
         # A web may leave a sliver at a tip. What is opened keeps the points it had, to the last bit.
@@ -132,7 +132,7 @@ def bores(blade: Blade, cells: tuple[Polygon, ...] = ()) -> tuple[Polygon, ...]:
     """
     out: list[Polygon] = []
     for number, channel in enumerate(blade.recipe.channels, start=1):
-        bore = _disc(channel, channel.bore, blade)
+        bore = disc(channel, channel.bore, blade)
         what = f"channel {number} (bore {channel.bore * 1e3:.6g} mm at {channel.at:g} of the chord)"
         if not blade.outer.contains(bore):
             raise GeometryError(f"{what} breaks through the outline: move it, or make it smaller")
@@ -254,7 +254,8 @@ MOST_LEAN = np.radians(60.0)
 """A web that leans further than this [rad] runs along the faces rather than between them."""
 
 
-def _disc(channel: Channel, diameter: float, blade: Blade) -> Polygon:
+def disc(channel: Channel, diameter: float, blade: Blade) -> Polygon:
+    """A circle of that diameter [m] around a channel's axis."""
     centre = Point(blade.x(channel.at), channel.offset)
     return centre.buffer(diameter / 2, quad_segs=CIRCLE)
 
