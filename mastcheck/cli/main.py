@@ -20,7 +20,8 @@ HELP = """Structural check calculator for surf-foil masts.
 
 Stiffness, strength and stability from a mast file. A calculation aid, not approval.
 
-Exit status: 0 every limit held; 1 a limit exceeded or a load case unstable; 2 bad input.
+Exit status: 0 every limit held; 1 a limit exceeded, a load case unstable or a self-check failed;
+2 bad input.
 """
 
 app = App(
@@ -36,7 +37,7 @@ for _name, _help in (
     ("check", "Check one mast: stiffness, each load case, limits, cautions."),
     ("compare", "Compare masts: the same side by side, with ratios to the first."),
     ("materials", "List the shipped materials, or one with all its sources."),
-    ("new", "Write a commented starter mast file."),
+    ("new", "Write a commented starter mast file, or one inferred from measurements."),
     ("profiles", "List the shipped masts."),
     ("section", "Solve one cross-section: properties, picture, outline, buildability notes."),
 ):

@@ -151,6 +151,7 @@ def write_outputs(comparison: Comparison, options: Options) -> None:
 
 
 def exit_status(comparison: Comparison) -> int:
-    """0 when every limit held, 1 when one is exceeded or a case is unstable."""
+    """0 when every limit held, 1 when one is exceeded, a case is unstable or a self-check failed."""
     unstable = any(not case.stable for mast in comparison.masts for case in mast.cases)
-    return int(unstable or any(mast.failed for mast in comparison.masts))
+    doubtful = any(c.verdict == "fail" for mast in comparison.masts for c in mast.self_checks)
+    return int(unstable or doubtful or any(mast.failed for mast in comparison.masts))
