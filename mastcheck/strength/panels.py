@@ -175,8 +175,8 @@ def metal_reduction(beta: float, material: Material) -> float:
 
 
 def buckling_class(material: Material) -> str:
-    """A for heat-treated aluminium (a T6 temper in the name), else B, which is the lower curve."""
-    treated = re.search(r"\bT6\d*\b", material.name) is not None
+    """A for the 6000 series in temper T6, by its name; else B, the lower curve (7075 has no class)."""
+    treated = re.search(r"\b6\d{3}[A-Z]?-T6\d*\b", material.name) is not None
     return "A" if treated and material.galvanic_group.startswith("alumin") else "B"
 
 
