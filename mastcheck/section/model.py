@@ -39,7 +39,7 @@ class SectionProperties:
     EA [N]; EIxx about the chordwise axis (EI_side), EIyy (EI_fore_aft), EIxy [N·m²]; GJ
     [N·m²]; EGamma about Trefftz's shear centre [N·m⁴]; shear flexibilities [1/N]; centroid and
     shear centre from the stacking line [m]; area [m²]; mass per length [kg/m].
-    ``fibre_before`` and ``fibre_after`` [N·m²; N·m³, N·m³]: torque carried by unit strains
+    ``fibre_before`` and ``fibre_after`` [N·m; N·m², N·m²]: torque carried by unit strains
     (e0, κx, κy) through the taper on the base's and the tip's side; ``contraction`` [-; m, m]:
     their work on varying torsion by Poisson's ratio (``section.taper``). ``mass_moments``: ∫ρx,
     ∫ρy [kg] and ∫ρy², ∫ρx², ∫ρxy [kg·m] dA about the stacking line.

@@ -116,6 +116,15 @@ def valid_polygon(outer: FloatArray, holes: Sequence[FloatArray] = ()) -> Polygo
     return polygon
 
 
+def cut_to(regions: Sequence[Region], shape: Polygon) -> tuple[Region, ...]:
+    """What of the regions lies inside a shape [m], their common edges sharing every point again.
+
+    Raises: GeometryError when a polygon left is not valid.
+    """
+    left, _, right, _ = shape.bounds
+    return _arranged([(r.polygon.intersection(shape), r.material) for r in regions], right - left)
+
+
 def _drawn(loops: Sequence[Loop], rings: Sequence[FloatArray]) -> tuple[Region, ...]:
     """One region for each filled loop, less the loops inside it."""
     out = []

@@ -1,15 +1,14 @@
-"""From regions to a solved section. The only importer of sectionproperties.
+"""From regions to a solved section.
 
-The library meshes the regions and solves the warping function, once, with E := G and nu := 0 in
-every material, so its "E-weighted J" is GJ. All that extension and bending need is integrated here
-over the same six-node triangles with the true E. The shear flow is solved here too, with the
-library's own mesh: its stiffness is G-weighted but its load is the E-weighted bending stress, which
-no single weighting gives. Its moment is then Trefftz's shear centre, exactly.
+Torsion and shear are solved on one mesh of six-node triangles with one factored matrix: their
+stiffness is G-weighted, while the load of the shear flow is the E-weighted bending stress, which no
+single weighting gives; its moment is then Trefftz's shear centre, exactly. All that extension and
+bending need is integrated over the same triangles with the true E.
 """
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -27,6 +26,7 @@ from mastcheck.section.elements import (
     gradients,
     shape_functions,
 )
+from mastcheck.section.mesher import mesh_of
 from mastcheck.section.model import (
     ACTIONS,
     Motion,
@@ -37,18 +37,10 @@ from mastcheck.section.model import (
 )
 from mastcheck.section.taper import contraction_moments, fibre_moments
 
+Solver = Literal["fast", "library"]
+
 LEAST_SPACING = 1e-6
 """Points nearer than this share of the section's width are refused: the mesher would crash."""
-
-ELEMENTS = {"solid": 300, "hollow": 700, "cells": 1200, "composite": 1000}
-"""Triangles asked of the mesher, beyond those the contour's own panels force (measured: J to 0.1 %)."""
-
-SLENDER = 4.0
-"""Triangles asked of a solid or open section, over its perimeter² / area: a thin limb is a strip of
-squares, and its torsion lives in the few triangles across it."""
-
-MIN_ANGLE = 25.0
-"""Least angle of the mesh [deg]; the sharp tail keeps its own."""
 
 
 def solve_section(
@@ -57,6 +49,7 @@ def solve_section(
     elements: int | None = None,
     before: Motion | None = None,
     after: Motion | None = None,
+    solver: Solver = "fast",
 ) -> SectionModel:
     """Stiffness and unit stress fields of a cross-section.
 
@@ -65,6 +58,7 @@ def solve_section(
         elements: triangles to aim for; None takes what the construction needs for 0.1 % of GJ.
         before: the same regions a little nearer the base, for the couplings of a taper.
         after: the same a little nearer the tip; where only one is given it stands for both.
+        solver: "fast", or "library" to mesh and to solve torsion by the open section library.
 
     Returns:
         Properties, stress basis and mesh size. Fields are resultants at the origin:
@@ -76,13 +70,22 @@ def solve_section(
             close that the mesher would crash.
     """
     check_regions(regions)
-    mesh, omega, pole, GJ = _library_warping(regions, elements)
-    gauss = gauss_points(mesh)
+    if solver == "library":
+        from mastcheck.section.library import library_warping
+
+        mesh, omega, pole, GJ = library_warping(regions, elements)
+        gauss = gauss_points(mesh)
+        laplacian = Laplacian(mesh, gauss)
+    else:
+        mesh = mesh_of(regions, elements)
+        gauss = gauss_points(mesh)
+        laplacian = Laplacian(mesh, gauss)
+        omega, pole, GJ = torsion(mesh, gauss, laplacian)
     weight = gauss.w * mesh.E[:, None]
     centroid, S = _bending(gauss, weight)
     w_s, shear_centre = _warping(mesh, gauss, weight, omega, pole)
     EGamma = float(np.sum(weight * at_gauss(mesh, gauss, w_s) ** 2))
-    flow = _shear_functions(mesh, gauss, centroid, S)
+    flow = _shear_functions(mesh, gauss, laplacian, centroid, S)
     tau = np.einsum("mqij,mjk->mqik", gauss.B, flow[mesh.triangles]) * mesh.G[:, None, None, None]
     flex = np.einsum("mq,mqik,mqil->kl", gauss.w / mesh.G[:, None], tau, tau)
     area = gauss.w.sum(axis=1)
@@ -193,79 +196,6 @@ def _vertices(polygon: shapely.Polygon) -> FloatArray:
     return np.asarray(shapely.get_coordinates(polygon), dtype=np.float64)
 
 
-def _library_warping(
-    regions: tuple[Region, ...], elements: int | None
-) -> tuple[Mesh, FloatArray, FloatArray, float]:
-    """Mesh, warping function (n,) [m²], the pole it is about (2,) [m], and GJ [N·m²].
-
-    The library works in section widths and in shares of the greatest G, so that its numbers are near
-    one, and similar sections get the same mesh.
-    """
-    from sectionproperties.analysis.section import Section
-    from sectionproperties.pre.geometry import CompoundGeometry, Geometry
-
-    polygons = [r.polygon for r in regions]
-    left, low, right, high = shapely.total_bounds(polygons)
-    size = max(right - left, high - low)
-    origin = np.array([left, low])
-    top = max(r.material.G for r in regions)
-    materials = _library_materials(regions, top)
-    scaled = [shapely.transform(p, lambda c: (c - origin) / size) for p in polygons]
-    parts = [Geometry(p, m) for p, m in zip(scaled, materials, strict=True)]
-    geometry = CompoundGeometry(parts) if len(parts) > 1 else parts[0]
-    # A triangle's mean area is about 0.55 of the greatest the mesher is allowed.
-    target = elements or _elements(regions)
-    greatest = sum(p.area for p in scaled) / (0.55 * target)
-    geometry.create_mesh(mesh_sizes=[greatest] * len(parts), min_angle=MIN_ANGLE)
-    section = Section(geometry)
-    try:
-        section.calculate_geometric_properties()
-        section.calculate_warping_properties(solver_type="direct")
-    finally:
-        _clear_library_cache()
-    region = np.asarray(section.mesh["triangle_attributes"]).ravel().astype(np.int64)
-    mesh = Mesh(
-        nodes=np.asarray(section.mesh_nodes) * size + origin,
-        triangles=np.asarray(section.mesh_elements, dtype=np.int64),
-        region=region,
-        E=np.array([r.material.E for r in regions])[region],
-        G=np.array([r.material.G for r in regions])[region],
-    )
-    pole = np.array(section.get_c()) * size + origin
-    omega = np.asarray(section.section_props.omega) * size**2
-    return mesh, omega, pole, float(section.get_ej()) * top * size**4
-
-
-def _library_materials(regions: tuple[Region, ...], top: float) -> list[Any]:
-    """One library material for each distinct G, the same object reused, or elements are dropped."""
-    from sectionproperties.pre.pre import Material
-
-    made: dict[float, Any] = {}
-    for region in regions:
-        G = region.material.G
-        if G not in made:
-            made[G] = Material(f"G{len(made)}", G / top, 0.0, 1.0, 1.0, "w")
-    return [made[r.material.G] for r in regions]
-
-
-def _clear_library_cache() -> None:
-    """Forget the library's cached shape functions, which grow by 30 MB a section without bound."""
-    from sectionproperties.analysis import fea
-
-    for name in ("__shape_function_cached", "shape_function_only"):
-        getattr(fea, name).cache_clear()
-
-
-def _elements(regions: tuple[Region, ...]) -> int:
-    """Triangles that the kind of section needs."""
-    if len(regions) > 1:
-        return ELEMENTS["composite"]
-    polygon = regions[0].polygon
-    if polygon.interiors:
-        return ELEMENTS["hollow" if len(polygon.interiors) == 1 else "cells"]
-    return max(ELEMENTS["solid"], int(SLENDER * polygon.length**2 / polygon.area))
-
-
 def _bending(gauss: Gauss, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Centroid (2,) [m] and stiffness (3, 3) of (e0, kx, ky) against (N, Mx, My) about it."""
     EA = weight.sum()
@@ -292,30 +222,66 @@ def _warping(
     return moved, np.array([pole[0] + cy, pole[1] - cx])
 
 
-def _shear_functions(mesh: Mesh, gauss: Gauss, centroid: FloatArray, S: FloatArray) -> FloatArray:
+class Laplacian:
+    """∫ G ∇ψ·∇v over the section, factored once for torsion and both shear functions.
+
+    Only gradients matter, so the first node is held.
+    """
+
+    def __init__(self, mesh: Mesh, gauss: Gauss) -> None:
+        stiff = np.einsum("mq,mqij,mqil->mjl", gauss.w * mesh.G[:, None], gauss.B, gauss.B)
+        n = len(mesh.nodes)
+        rows = np.repeat(mesh.triangles, 6, axis=1).ravel()
+        columns = np.tile(mesh.triangles, (1, 6)).ravel()
+        K = coo_matrix((stiff.ravel(), (rows, columns)), shape=(n, n)).tocsc()
+        self._mesh = mesh
+        self._factor = splu(
+            K[1:, 1:],
+            permc_spec="MMD_AT_PLUS_A",
+            diag_pivot_thresh=0.0,
+            options={"SymmetricMode": True},
+        )
+
+    def solve(self, load: FloatArray) -> FloatArray:
+        """Nodal values (n, k) under element loads (m, 6, k)."""
+        f = self.gathered(load)
+        return np.concatenate([np.zeros((1, f.shape[1])), self._factor.solve(f[1:])])
+
+    def gathered(self, load: FloatArray) -> FloatArray:
+        """Element loads (m, 6, k) summed at the nodes (n, k)."""
+        n, k = len(self._mesh.nodes), load.shape[-1]
+        at = self._mesh.triangles.ravel()
+        flat = load.reshape(-1, k)
+        return np.stack([np.bincount(at, flat[:, i], minlength=n) for i in range(k)], axis=1)
+
+
+def torsion(mesh: Mesh, gauss: Gauss, laplacian: Laplacian) -> tuple[FloatArray, FloatArray, float]:
+    """Warping function (n,) [m²] about the area's centroid, that pole (2,) [m], and GJ [N·m²].
+
+    The strain of a unit twist rate is ∇ω + (-(y - yp), x - xp); ω makes its energy least.
+    """
+    area = gauss.w.sum()
+    pole = np.array([np.sum(gauss.w * gauss.x), np.sum(gauss.w * gauss.y)]) / area
+    spin = np.stack([gauss.y - pole[1], -(gauss.x - pole[0])], axis=-1)
+    weight = gauss.w * mesh.G[:, None]
+    load = np.einsum("mq,mqij,mqi->mj", weight, gauss.B, spin)[..., None]
+    omega = laplacian.solve(load)[:, 0]
+    GJ = float(np.sum(weight * (spin**2).sum(axis=-1)) - laplacian.gathered(load)[:, 0] @ omega)
+    return omega, pole, GJ
+
+
+def _shear_functions(
+    mesh: Mesh, gauss: Gauss, laplacian: Laplacian, centroid: FloatArray, S: FloatArray
+) -> FloatArray:
     """(n, 2) [m/N] potentials of the shear flow under unit Vx and Vy: tau = G grad(psi).
 
     Weak form of equilibrium along the mast: ∫ G ∇psi·∇v = ∫ (dσ/dz) v, where the bending stress
-    grows by dMx/dz = Vy and dMy/dz = -Vx. Only gradients matter, so the first node is held.
+    grows by dMx/dz = Vy and dMy/dz = -Vx.
     """
     strain = np.linalg.solve(S, np.array([[0.0, 0.0], [0.0, 1.0], [-1.0, 0.0]]))
     shape = np.stack([np.ones_like(gauss.x), gauss.y - centroid[1], -(gauss.x - centroid[0])])
     growth = np.einsum("imq,ik->mqk", shape, strain) * mesh.E[:, None, None]
-    load = np.einsum("mq,qj,mqk->mjk", gauss.w, gauss.N, growth)
-    stiff = np.einsum("mq,mqij,mqil->mjl", gauss.w * mesh.G[:, None], gauss.B, gauss.B)
-    n = len(mesh.nodes)
-    rows = np.repeat(mesh.triangles, 6, axis=1).ravel()
-    columns = np.tile(mesh.triangles, (1, 6)).ravel()
-    K = coo_matrix((stiff.ravel(), (rows, columns)), shape=(n, n)).tocsc()
-    f = np.zeros((n, 2))
-    np.add.at(f, mesh.triangles, load)
-    factor = splu(
-        K[1:, 1:],
-        permc_spec="MMD_AT_PLUS_A",
-        diag_pivot_thresh=0.0,
-        options={"SymmetricMode": True},
-    )
-    return np.concatenate([np.zeros((1, 2)), factor.solve(f[1:])])
+    return laplacian.solve(np.einsum("mq,qj,mqk->mjk", gauss.w, gauss.N, growth))
 
 
 def _stress_basis(

@@ -55,7 +55,7 @@ _ON_EDGE = np.stack([(1 - _AT) * (1 - 2 * _AT), _AT * (2 * _AT - 1), 4 * _AT * (
 def fibre_moments(
     mesh: Mesh, gauss: Gauss, w_s: FloatArray, regions: tuple[Region, ...], motion: Motion
 ) -> tuple[float, float, float]:
-    """H (3,) [N·m² per unit of e0; N·m³ per unit of κ]: torque that bending strains carry by taper.
+    """H (3,) [N·m per unit of e0; N·m² per unit of κ]: torque that bending strains carry by taper.
 
     Args:
         mesh: the section's mesh.

@@ -282,14 +282,6 @@ def test_get_ej_is_modulus_weighted():
     assert library_section(shape, E=7.0, nu=0.3).get_ej() == pytest.approx(7 * 0.22868 * 2e4, rel=1e-4)
 
 
-def test_the_shape_function_cache_is_left_empty(naca):
-    from sectionproperties.analysis import fea
-
-    assert naca.elements > 0
-    solve(box(0, 0, 0.02, 0.01))
-    assert getattr(fea, "__shape_function_cached").cache_info().currsize == 0
-
-
 def test_shear_centre_and_warping_do_not_depend_on_poisson(naca):
     # Trefftz's centre: only G/E changes here (nu 0.35 to 0 for the same E).
     other = solve_section(

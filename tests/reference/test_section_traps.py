@@ -88,7 +88,7 @@ def test_the_library_is_given_one_object_for_equal_materials(monkeypatch):
             made.append(self)
 
     monkeypatch.setattr(library, "Section", Watched)
-    solve_section(sandwich(METAL, replace(METAL)))
+    solve_section(sandwich(METAL, replace(METAL)), solver="library")
     assert made  # the library makes one of its own for the warping
     for section in made:
         assert sum(len(group.elements) for group in section.material_groups) == len(section.elements)
@@ -99,20 +99,20 @@ def test_the_library_is_given_one_object_for_equal_materials(monkeypatch):
 
 @pytest.fixture
 def no_mesher(monkeypatch):
-    from sectionproperties.pre.geometry import CompoundGeometry, Geometry
+    import cytriangle
 
     def reached(*_args, **_kwargs):
         raise AssertionError("the mesher was reached: it may end the process")
 
-    monkeypatch.setattr(Geometry, "create_mesh", reached)
-    monkeypatch.setattr(CompoundGeometry, "create_mesh", reached)
+    monkeypatch.setattr(cytriangle, "triangulate", reached)  # the library calls it by this name too
 
 
 @pytest.mark.usefixtures("no_mesher")
 def test_the_watch_on_the_mesher_works():
     for regions in ((region(box(0, 0, 0.1, 0.01)),), sandwich(METAL, METAL)):
-        with pytest.raises(AssertionError, match="reached"):
-            solve_section(regions)
+        for solver in ("fast", "library"):
+            with pytest.raises(AssertionError, match="reached"):
+                solve_section(regions, solver=solver)
 
 
 WIDE = 0.1  # width of the shapes below [m]
@@ -239,7 +239,7 @@ def test_the_library_s_cache_does_not_grow():
     library_section(box(0, 0, 20, 10), 0.0)
     assert cached_shapes() > 1000  # the library alone
     for width in (20 * MM, 21 * MM, 22 * MM):
-        solve_section((region(box(0, 0, width, 10 * MM)),))
+        solve_section((region(box(0, 0, width, 10 * MM)),), solver="library")
         assert cached_shapes() == 0
 
 
@@ -252,7 +252,7 @@ def test_the_cache_is_cleared_after_a_failed_solve(monkeypatch):
 
     monkeypatch.setattr(Section, "calculate_warping_properties", broken)
     with pytest.raises(RuntimeError, match="no memory"):
-        solve_section((region(box(0, 0, 20 * MM, 10 * MM)),))
+        solve_section((region(box(0, 0, 20 * MM, 10 * MM)),), solver="library")
     assert cached_shapes() == 0
 
 
