@@ -20,7 +20,11 @@ from mastcheck.section.model import Region
 from mastcheck.section.voids import GRID, Blade, Hollow, bores, disc, hollow, polygons, zone_bands
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 Part = tuple[BaseGeometry, Material]
+
+SETTLE = 8
+"""Times that near points of a net are joined: joining one may bring it near to another."""
 
 MIN_SPACING = 2e-5
 """Least distance between neighbouring points, over the chord. Coincident points (below 1e-12 of
@@ -259,6 +263,7 @@ def _arranged(parts: Sequence[Part], chord: float) -> tuple[Region, ...]:
     # Differences leave stray lines beside their polygons.
     solids = [(shapely.MultiPolygon(polygons(shape)), material) for shape, material in parts]
     net = shapely.union_all([shapely.boundary(shape) for shape, _ in solids], grid_size=GRID)
+    net = _spaced(net, MIN_SPACING * chord)
     faces = [f for f in polygons(shapely.polygonize([net])) if f.area > GRID * f.length]
     by_material: dict[Material, list[Polygon]] = {}
     middles = [face.representative_point() for face in faces]
@@ -266,37 +271,43 @@ def _arranged(parts: Sequence[Part], chord: float) -> tuple[Region, ...]:
         shapely.prepare(shape)
         own = [f for f, middle in zip(faces, middles, strict=True) if shape.contains(middle)]
         by_material.setdefault(material, []).extend(own)
-    joined = [
-        (polygon, material)
-        for material, own in by_material.items()
-        for polygon in polygons(shapely.union_all(own))
-    ]
-    spaced = _spaced([polygon for polygon, _ in joined], MIN_SPACING * chord)
     return tuple(
         Region(polygon=polygon, material=material)
-        for polygon, (_, material) in zip(spaced, joined, strict=True)
-        if not polygon.is_empty
+        for material, own in by_material.items()
+        for polygon in polygons(shapely.coverage_union_all(own))
     )
 
 
-def _spaced(shapes: Sequence[Polygon], spacing: float) -> list[Polygon]:
-    """The polygons with points nearer than ``spacing`` made one point, the same one in all of them."""
-    points = np.unique(np.concatenate([shapely.get_coordinates(s) for s in shapes]), axis=0)
-    home = np.arange(len(points))
-    for a, b in sorted(cKDTree(points).query_pairs(spacing)):
-        home[b] = home[a] if home[a] != a else a
-    place = {tuple(p): points[h] for p, h in zip(points.tolist(), home, strict=True)}
+def _spaced(net: BaseGeometry, spacing: float) -> BaseGeometry:
+    """The net of edges with points nearer than ``spacing`` to each other, or to an edge, made one."""
+    for _ in range(SETTLE):
+        lines = [shapely.get_coordinates(line) for line in shapely.get_parts(net)]
+        ends = np.concatenate([np.stack([line[:-1], line[1:]], axis=1) for line in lines])
+        points, place = np.unique(ends.reshape(-1, 2), axis=0, return_inverse=True)
+        home = np.arange(len(points))
+        for a, b in sorted(cKDTree(points).query_pairs(spacing)):
+            home[b] = home[a] if home[a] != a else a
+        pairs = np.unique(np.sort(home[place.reshape(-1, 2)], axis=1), axis=0)
+        pairs = pairs[pairs[:, 0] != pairs[:, 1]]
+        split = _split(points, np.unique(home), pairs, spacing)
+        if np.array_equal(split, pairs) and (home == np.arange(len(points))).all():
+            break
+        net = shapely.union_all(shapely.linestrings(points[split]), grid_size=GRID)
+    return net
 
-    def moved(ring: shapely.LinearRing) -> FloatArray:
-        at = np.array([place[tuple(p)] for p in shapely.get_coordinates(ring)[:-1].tolist()])
-        return at[np.any(at != np.roll(at, 1, axis=0), axis=1)]
 
-    out = []
-    for shape in shapes:
-        outer, *holes = (moved(ring) for ring in (shape.exterior, *shape.interiors))
-        sound = len(outer) > 2
-        out.append(valid_polygon(outer, [h for h in holes if len(h) > 2]) if sound else Polygon())
-    return out
+def _split(points: FloatArray, kept: IntArray, pairs: IntArray, spacing: float) -> IntArray:
+    """Edges (n, 2) between points, cut at every other kept point that lies nearer than ``spacing``."""
+    tree = shapely.STRtree(shapely.linestrings(points[pairs]))
+    at, edge = tree.query(shapely.points(points[kept]), predicate="dwithin", distance=spacing)
+    out = [pairs[np.setdiff1d(np.arange(len(pairs)), edge)]]
+    for e in np.unique(edge):
+        a, b = pairs[e]
+        inner = np.setdiff1d(kept[at[edge == e]], (a, b))
+        along = (points[inner] - points[a]) @ (points[b] - points[a])
+        chain = np.array([a, *inner[np.argsort(along)], b])
+        out.append(np.sort(np.stack([chain[:-1], chain[1:]], axis=1), axis=1))
+    return np.unique(np.concatenate(out), axis=0)
 
 
 def _ring(polygon: Polygon) -> FloatArray:

@@ -347,3 +347,21 @@ def test_sides_do_not_depend_on_where_a_ring_starts_or_runs(turn):
         assert np.array_equal(sides.port, expected.port)
         assert np.array_equal(sides.starboard, expected.starboard)
     assert expected.ring() == pytest.approx(ring)
+
+
+def test_inserts_of_any_size_share_their_points_with_all_around_them():
+    # Sizes that bring edges of skin, core and boss near one another: found by trying many.
+    for thickness, boss, at, wall in (
+        (0.0144, 0.014, 0.25, 0.0025),
+        (0.017, 0.016, 0.4, 0.0025),
+        (0.018, 0.016, 0.4, 0.0025),
+        (0.012, 0.009, 0.25, 0.002),
+    ):
+        insert = Channel(at=at, bore=0.005, boss=boss, material=STEEL)
+        made = mast("shell-and-core", wall=wall, channels=(insert,))
+        sized = tuple(replace(s, thickness=thickness) for s in made.stations)
+        regions = regions_at(replace(made, stations=sized), 0.0)
+        check_regions(regions)
+        whole = Polygon(contour("naca-4-digit", chord=CHORD, thickness=thickness))
+        bore = Point(at * CHORD, 0.0).buffer(0.0025, quad_segs=16)
+        assert area(regions) == pytest.approx(whole.area - bore.area, rel=1e-4)
