@@ -14,10 +14,12 @@ and all of geometric stiffness (compression, bending, torque together) come from
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
-from mastcheck.beam.model import BeamModel
+from mastcheck.beam.model import BeamModel, SectionStiffness
 
 FloatArray = NDArray[np.float64]
 
@@ -37,38 +39,70 @@ def _slope_matrix(n: int) -> FloatArray:
 _SLOPES = _slope_matrix(_GAUSS)
 
 
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class ElementIntegrals:
+    """What an element's flexibility is integrated from, at its m Gauss points.
+
+    z, weight (m,) [m]; ``interval`` between the model's breaks; sections there; resultants (m, 6, 6)
+    and torque that twists (m, 6) of unit forces (Vx, Vy, N, Mx, My, T); slopes (m, m): derivative of
+    what has values at the points; shapes and shape_slopes (m, k) of the twist rate's polynomial, and
+    its coefficients ``twist`` (k, 8) for unit forces, bimoments included; flexibility (8, 8).
+    """
+
+    z: FloatArray
+    weight: FloatArray
+    interval: int
+    sections: SectionStiffness
+    resultants: FloatArray
+    torque: FloatArray
+    slopes: FloatArray
+    shapes: FloatArray
+    shape_slopes: FloatArray
+    twist: FloatArray
+    flexibility: FloatArray
+
+    @classmethod
+    def of(cls, model: BeamModel, z_a: float, z_b: float) -> ElementIntegrals:
+        """Those of the element from z_a to z_b."""
+        length = z_b - z_a
+        t, w = np.polynomial.legendre.leggauss(_GAUSS)
+        z, w = z_a + length * (t + 1) / 2, w * length / 2
+        interval = int(np.clip(np.searchsorted(model.breaks, (z_a + z_b) / 2) - 1, 0, None))
+        sec = model.stiffness(z, interval)
+        arm = (z_a + z_b) / 2 - z
+        s = np.broadcast_to(np.eye(6), (len(z), 6, 6)).copy()
+        s[:, 3, 1], s[:, 4, 0] = -arm, arm
+        direct, shear = s[:, [2, 3, 4]], s[:, :2]
+        f = np.zeros((8, 8))
+        f[:6, :6] = np.einsum("m,mai,mab,mbj->ij", w, direct, sec.flexibility, direct)
+        f[:6, :6] += np.einsum("m,mai,mab,mbj->ij", w, shear, sec.shear, shear)
+        torque = s[:, 5] - sec.shear_centre[:, :1] * s[:, 1] + sec.shear_centre[:, 1:] * s[:, 0]
+        torque = torque - np.einsum("ma,mai->mi", sec.fibre, direct)
+        strain = np.einsum("mab,mbi->mai", sec.flexibility, direct)
+        slopes = _SLOPES * (2 / length)
+        varying = np.einsum("mn,nai->mai", slopes, sec.contraction[:, :, None] * torque[:, None])
+        contraction = np.einsum("m,mai,maj->ij", w, strain, varying)
+        f[:6, :6] += contraction + contraction.T
+        p = np.asarray(np.polynomial.legendre.legvander(t, _DEGREE), dtype=np.float64)
+        slope = np.stack(
+            [np.polynomial.legendre.Legendre.basis(k).deriv()(t) for k in range(_DEGREE + 1)], axis=1
+        ) * (2 / length)
+        k_phi = np.einsum("m,mi,mj->ij", w * sec.GJ, p, p)
+        k_phi += np.einsum("m,mi,mj->ij", w * sec.EGamma, slope, slope)
+        r = np.empty((_DEGREE + 1, 8))
+        r[:, :6] = np.einsum("m,mi,mj->ij", w, p, torque)
+        r[:, 6] = 1.0  # Legendre polynomials are 1 at the end b
+        r[:, 7] = -((-1.0) ** np.arange(_DEGREE + 1))  # and ±1 at the end a; B_a works on -φ_a
+        twist = np.linalg.solve(k_phi, r)
+        return cls(
+            z=z, weight=w, interval=interval, sections=sec, resultants=s, torque=torque, slopes=slopes,
+            shapes=p, shape_slopes=slope, twist=twist, flexibility=f + r.T @ twist,
+        )  # fmt: skip
+
+
 def element_flexibility(model: BeamModel, z_a: float, z_b: float) -> FloatArray:
     """Flexibility (8, 8) of the element from z_a to z_b for (Vx, Vy, N, Mx, My, T, B_b, B_a)."""
-    length = z_b - z_a
-    t, w = np.polynomial.legendre.leggauss(_GAUSS)
-    z, w = z_a + length * (t + 1) / 2, w * length / 2
-    sec = model.stiffness(z, int(np.clip(np.searchsorted(model.breaks, (z_a + z_b) / 2) - 1, 0, None)))
-    arm = (z_a + z_b) / 2 - z
-    s = np.broadcast_to(np.eye(6), (len(z), 6, 6)).copy()
-    s[:, 3, 1], s[:, 4, 0] = -arm, arm
-    direct, shear = s[:, [2, 3, 4]], s[:, :2]
-    f = np.zeros((8, 8))
-    f[:6, :6] = np.einsum("m,mai,mab,mbj->ij", w, direct, sec.flexibility, direct)
-    f[:6, :6] += np.einsum("m,mai,mab,mbj->ij", w, shear, sec.shear, shear)
-    torque = s[:, 5] - sec.shear_centre[:, :1] * s[:, 1] + sec.shear_centre[:, 1:] * s[:, 0]
-    torque = torque - np.einsum("ma,mai->mi", sec.fibre, direct)
-    strain = np.einsum("mab,mbi->mai", sec.flexibility, direct)
-    slopes = _SLOPES * (2 / length)
-    varying = np.einsum("mn,nai->mai", slopes, sec.contraction[:, :, None] * torque[:, None])
-    contraction = np.einsum("m,mai,maj->ij", w, strain, varying)
-    f[:6, :6] += contraction + contraction.T
-    p = np.polynomial.legendre.legvander(t, _DEGREE)
-    slope = np.stack(
-        [np.polynomial.legendre.Legendre.basis(k).deriv()(t) for k in range(_DEGREE + 1)], axis=1
-    ) * (2 / length)
-    k_phi = np.einsum("m,mi,mj->ij", w * sec.GJ, p, p)
-    k_phi += np.einsum("m,mi,mj->ij", w * sec.EGamma, slope, slope)
-    r = np.empty((_DEGREE + 1, 8))
-    r[:, :6] = np.einsum("m,mi,mj->ij", w, p, torque)
-    r[:, 6] = 1.0  # Legendre polynomials are 1 at the end b
-    r[:, 7] = -((-1.0) ** np.arange(_DEGREE + 1))  # and ±1 at the end a; B_a works on -φ_a
-    out: FloatArray = f + r.T @ np.linalg.solve(k_phi, r)
-    return out
+    return ElementIntegrals.of(model, z_a, z_b).flexibility
 
 
 def skew(v: FloatArray) -> FloatArray:

@@ -64,11 +64,12 @@ class Loads:
                     arm = np.array([point[0], point[1], 0.0])
                     self.couple[i, node] += share * factor[i] * np.outer(arm, force)
 
-    def scaled(self, share: float) -> Loads:
-        """The same loads times a share."""
+    def scaled(self, share: FloatArray) -> Loads:
+        """The same loads, each case times its share (c,)."""
         out = self.pick(np.ones(len(self.lift), dtype=bool))
-        out.lift, out.moment = out.lift * share, out.moment * share
-        out.force, out.couple = out.force * share, out.couple * share
+        out.lift, out.moment = out.lift * share, out.moment * share[:, None]
+        by = share[:, None, None]
+        out.force, out.couple = out.force * by, out.couple * by[..., None]
         return out
 
     def pick(self, which: NDArray[np.bool_]) -> Loads:
@@ -113,27 +114,37 @@ class Loads:
         return out.reshape(c, -1)
 
     def stiffness(self, r: FloatArray, x: FloatArray) -> FloatArray:
-        """Load stiffness -d(load)/d(shape) (c, 7n, 7n).
+        """Load stiffness -d(load)/d(shape) of each node on itself (c, n, 7, 7).
 
         Symmetric, since all but a follower lift derive from a potential; of a given moment only the
         symmetric part is taken. A follower's is unsymmetric, and is given whole.
         """
         c, n = self.force.shape[:2]
-        out = np.zeros((c, n * DOFS, n * DOFS))
-        turned = r @ self.couple
-        for i in range(n):
-            block = slice(DOFS * i + 3, DOFS * i + 6)
-            out[:, block, block] -= _spin_stiffness(turned[:, i])
+        out = np.zeros((c, n, DOFS, DOFS))
+        turn = slice(3, 6)
+        out[..., turn, turn] -= _spin_stiffness(r @ self.couple)
         arm, lift, tie = self._lift(r, x)
-        last = DOFS * (n - 1)
         move = np.concatenate([np.broadcast_to(np.eye(3), tie.shape), -skew(arm)], axis=-1)
-        block = slice(last, last + 6)
-        out[:, block, block] += np.swapaxes(move, -1, -2) @ tie @ move
-        spin = slice(last + 3, last + 6)
+        out[:, -1, :6, :6] += np.swapaxes(move, -1, -2) @ tie @ move
         follows = self.follower[:, None, None]
         fixed = -_spin_stiffness(arm[:, :, None] * lift[:, None, :])
-        out[:, spin, spin] += np.where(follows, skew(np.cross(arm, lift)), fixed)
-        out[:, slice(last, last + 3), spin] += np.where(follows, skew(lift), 0.0)
+        out[:, -1, turn, turn] += np.where(follows, skew(np.cross(arm, lift)), fixed)
+        out[:, -1, :3, turn] += np.where(follows, skew(lift), 0.0)
+        return out
+
+    def unsymmetric(self, r: FloatArray, x: FloatArray) -> FloatArray:
+        """What the tangent lacks of the exact one at equilibrium (c, n, 7, 7), each node on itself.
+
+        By spins that follow one another, the second derivative of a potential is unsymmetric by half
+        the skew matrix of its moment, since rotations do not commute. At a balanced node the elements'
+        and the loads' parts cancel, but for a moment that has no potential: one given in space, or
+        that of a lift which follows the tip.
+        """
+        c, n = self.force.shape[:2]
+        arm, lift, _ = self._lift(r, x)
+        moment = self.moment + np.where(self.follower[:, None], np.cross(arm, lift), 0.0)
+        out = np.zeros((c, n, DOFS, DOFS))
+        out[:, -1, 3:6, 3:6] = -skew(moment) / 2
         return out
 
 

@@ -35,7 +35,8 @@ _POWER = {
 _FIBRE = ("fibre_e", "fibre_x", "fibre_y")
 _CONTRACTION = ("contraction_e", "contraction_x", "contraction_y")
 _MASS = ("mass_x", "mass_y", "mass_yy", "mass_xx", "mass_xy")
-_ROOTS = {**_POWER, **dict.fromkeys((*_FIBRE, *_CONTRACTION, *_MASS), 1.0)}
+ROOTS = {**_POWER, **dict.fromkeys((*_FIBRE, *_CONTRACTION, *_MASS), 1.0)}
+"""Every property along z, with the power of it that is splined."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -110,7 +111,7 @@ class BeamModel:
             else np.clip(np.searchsorted(self.breaks, z, side="right") - 1, 0, len(self._splines) - 1)
         )
         out: dict[str, FloatArray] = {}
-        for name, power in _ROOTS.items():
+        for name, power in ROOTS.items():
             root = np.empty_like(z)
             for i, splines in enumerate(self._splines):
                 chosen = which == i

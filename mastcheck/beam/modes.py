@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -55,7 +54,7 @@ def modes(
     Returns:
         The modes.
     """
-    m = _mass(model, frame, added)
+    m = mass_matrix(model, frame, added)
     if tip is not None:
         last = DOFS * (frame.n - 1)
         m[last : last + 6, last : last + 6] += tip
@@ -90,28 +89,38 @@ def modes(
     )
 
 
-def _mass(model: BeamModel, frame: FrameModel, added: Inertia | None) -> FloatArray:
-    """Mass matrix (7n, 7n): the mean of the consistent one of straight elements and the lumped one.
+def mass_matrix(model: BeamModel, frame: FrameModel, added: Inertia | None = None) -> FloatArray:
+    """Mass matrix (7n, 7n) of the mast and of what is added to it."""
+    return line_matrix(
+        frame, lambda z: model.inertia(z) if added is None else model.inertia(z) + added(z)
+    )
 
-    Their errors are of opposite sign and cancel to the second order in the element's length.
+
+def line_matrix(frame: FrameModel, per_length: Inertia) -> FloatArray:
+    """Nodal matrix (7n, 7n) of something spread along the mast.
+
+    The mean of the consistent matrix of straight elements and the lumped one: their errors are of
+    opposite sign and cancel to the second order in the element's length.
+
+    Args:
+        frame: the finite elements.
+        per_length: (m, 6, 6) per length at z (m,), for movements (u, θ) of the stacking line; asked
+            for inside elements only, so that it may jump at a node.
     """
     out = np.zeros((DOFS * frame.n, DOFS * frame.n))
     t, w = np.polynomial.legendre.leggauss(_GAUSS)
-    for e, (a, b) in enumerate(itertools.pairwise(frame.z)):
-        if b == a:
-            continue  # a joint's spring
-        z = a + (b - a) * (t + 1) / 2
-        interval = int(np.clip(np.searchsorted(model.breaks, (a + b) / 2) - 1, 0, None))
-        slices = model.inertia(z, interval)
-        if added is not None:
-            slices = slices + added(z)
-        share = np.stack([(1 - t) / 2, (1 + t) / 2], axis=1)
-        weight = w * (b - a) / 2
-        consistent = np.einsum("m,mi,mj,mab->ijab", weight, share, share, slices)
-        lumped = np.einsum("m,mi,mab->iab", weight, share, slices)
+    real = np.flatnonzero(frame.span > 0)  # a joint's spring has no length
+    start, span = frame.z[real], frame.span[real]
+    z = start[:, None] + span[:, None] * (t + 1) / 2
+    slices = per_length(z.ravel()).reshape(*z.shape, 6, 6)
+    share = np.stack([(1 - t) / 2, (1 + t) / 2], axis=1)
+    weight = span[:, None] * w / 2
+    consistent = np.einsum("eg,gi,gj,egab->eijab", weight, share, share, slices)
+    lumped = np.einsum("eg,gi,egab->eiab", weight, share, slices)
+    for k, e in enumerate(real):
         for i in range(2):
             for j in range(2):
                 rows, columns = DOFS * (e + i), DOFS * (e + j)
-                block = 0.5 * consistent[i, j] + (0.5 * lumped[i] if i == j else 0.0)
+                block = 0.5 * consistent[k, i, j] + (0.5 * lumped[k, i] if i == j else 0.0)
                 out[rows : rows + 6, columns : columns + 6] += block
     return out
