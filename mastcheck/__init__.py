@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from mastcheck.checks.run import check
     from mastcheck.errors import InputError, MastcheckError
     from mastcheck.files.mastfile import load
+    from mastcheck.foil import Foil, Wing
     from mastcheck.job import Job
     from mastcheck.laminate import Lamina, Laminate, Ply
     from mastcheck.limit import Limit, Quantity
@@ -55,6 +56,7 @@ _HOME = {
     "Check": "checks.result",
     "Comparison": "checks.result",
     "Construction": "mast",
+    "Foil": "foil",
     "InputError": "errors",
     "Job": "job",
     "Lamina": "laminate",
@@ -79,6 +81,7 @@ _HOME = {
     "Verdict": "checks.result",
     "Wall": "mast",
     "Web": "mast",
+    "Wing": "foil",
     "Zone": "mast",
     "check": "checks.run",
     "compare": "checks.compare",
@@ -91,6 +94,7 @@ __all__ = [
     "Check",
     "Comparison",
     "Construction",
+    "Foil",
     "InputError",
     "Job",
     "Lamina",
@@ -115,6 +119,7 @@ __all__ = [
     "Verdict",
     "Wall",
     "Web",
+    "Wing",
     "Zone",
     "__version__",
     "check",

@@ -175,6 +175,16 @@ class SectionRecipe:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Calibration:
+    """Stiffness of the blade over the calculated one, from a bench; ``source`` names the readings."""
+
+    factor_EI_side: float = 1.0
+    factor_EI_fore_aft: float = 1.0
+    factor_GJ: float = 1.0
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Mast:
     """A mast from base (z = 0, clamped) to tip (z = length); stations from 0 to 1."""
 
@@ -184,6 +194,7 @@ class Mast:
     section: SectionRecipe
     taper_about: float = 0.5
     tip_warping: Literal["free", "restrained"] = "free"
+    calibration: Calibration | None = None
 
     def station_at(self, at: float) -> Station:
         """Sizes and outline at any fraction of the length; a wall, a ply or a size is linear between."""

@@ -21,6 +21,11 @@ class Dimension(StrEnum):
     STRESS = "stress or modulus"
     DENSITY = "density"
     ANGLE = "angle"
+    AREA = "area"
+    SPEED = "speed"
+    INERTIA = "moment of inertia"
+    STIFFNESS = "stiffness"
+    ROTATIONAL_STIFFNESS = "rotational stiffness"
 
 
 class UnitError(MastcheckError):
@@ -41,6 +46,11 @@ _EXAMPLE = {
     Dimension.STRESS: "70 GPa",
     Dimension.DENSITY: "1550 kg/m3",
     Dimension.ANGLE: "2 deg",
+    Dimension.AREA: "0.12 m2",
+    Dimension.SPEED: "8 m/s",
+    Dimension.INERTIA: "0.05 kg m2",
+    Dimension.STIFFNESS: "15 kN/mm",
+    Dimension.ROTATIONAL_STIFFNESS: "500 N m/deg",
 }
 _INCH = Fraction(254, 10000)
 _FOOT = 12 * _INCH
@@ -77,8 +87,40 @@ _UNITS: dict[str, tuple[Dimension, Fraction]] = {
     "lb/in3": (Dimension.DENSITY, _POUND / _INCH**3),
     "deg": (Dimension.ANGLE, _DEGREE),
     "rad": (Dimension.ANGLE, Fraction(1)),
+    "m2": (Dimension.AREA, Fraction(1)),
+    "cm2": (Dimension.AREA, Fraction(1, 10**4)),
+    "mm2": (Dimension.AREA, Fraction(1, 10**6)),
+    "in2": (Dimension.AREA, _INCH**2),
+    "ft2": (Dimension.AREA, _FOOT**2),
+    "m/s": (Dimension.SPEED, Fraction(1)),
+    "km/h": (Dimension.SPEED, Fraction(10, 36)),
+    "kn": (Dimension.SPEED, Fraction(1852, 3600)),
+    "mph": (Dimension.SPEED, 5280 * _FOOT / 3600),
+    "ft/s": (Dimension.SPEED, _FOOT),
+    "kg m2": (Dimension.INERTIA, Fraction(1)),
+    "kg cm2": (Dimension.INERTIA, Fraction(1, 10**4)),
+    "lb ft2": (Dimension.INERTIA, _POUND * _FOOT**2),
+    "lb in2": (Dimension.INERTIA, _POUND * _INCH**2),
+    "N/m": (Dimension.STIFFNESS, Fraction(1)),
+    "kN/m": (Dimension.STIFFNESS, Fraction(1000)),
+    "N/mm": (Dimension.STIFFNESS, Fraction(1000)),
+    "kN/mm": (Dimension.STIFFNESS, Fraction(10**6)),
+    "lbf/in": (Dimension.STIFFNESS, _POUND_FORCE / _INCH),
+    "N m/rad": (Dimension.ROTATIONAL_STIFFNESS, Fraction(1)),
+    "kN m/rad": (Dimension.ROTATIONAL_STIFFNESS, Fraction(1000)),
+    "N m/deg": (Dimension.ROTATIONAL_STIFFNESS, 1 / _DEGREE),
+    "kN m/deg": (Dimension.ROTATIONAL_STIFFNESS, 1000 / _DEGREE),
+    "lbf ft/deg": (Dimension.ROTATIONAL_STIFFNESS, _POUND_FORCE * _FOOT / _DEGREE),
 }
-_SPELLINGS = {"Nm": "N m", "kNm": "kN m", "Nmm": "N mm", "°": "deg", '"': "in"}
+_SPELLINGS = {
+    "Nm": "N m",
+    "kNm": "kN m",
+    "Nmm": "N mm",
+    "kgm2": "kg m2",
+    **{f"{k}Nm/{a}": f"{k}N m/{a}" for k in ("", "k") for a in ("rad", "deg")},
+    "°": "deg",
+    '"': "in",
+}
 # Digits and exponent are bounded, so that exact arithmetic cannot be made to run for ever.
 _QUANTITY = re.compile(
     r"\s*([+-]?(?:[0-9]{1,40}\.?[0-9]{0,40}|\.[0-9]{1,40})(?:[eE][+-]?[0-9]{1,2})?)\s*(.*?)\s*",
@@ -93,14 +135,15 @@ def parse(text: object, dimension: Dimension) -> float:
         text: a number and its unit, such as ``"750 mm"``.
         dimension: the kind of quantity wanted.
 
-    Returns: metres, kilograms, newtons, newton metres, pascals, kg/m³ or radians.
+    Returns: metres, kilograms, newtons, newton metres, pascals, kg/m³, radians, m², m/s,
+        kg·m², N/m or N·m/rad.
 
     Raises: UnitError for a bare number, an unknown unit, or a unit of another dimension.
 
     >>> parse("750 mm", Dimension.LENGTH)
     0.75
     """
-    wanted = f"an {dimension}" if dimension is Dimension.ANGLE else f"a {dimension}"
+    wanted = f"an {dimension}" if dimension in (Dimension.ANGLE, Dimension.AREA) else f"a {dimension}"
     example = f'write {wanted} with its unit, such as "{_EXAMPLE[dimension]}"'
     if isinstance(text, bool) or not isinstance(text, str):
         kind = "a bare number has no unit" if type(text) in (int, float) else f"is not {wanted}"
@@ -134,7 +177,7 @@ def _escaped(text: str) -> str:
 
 def _canonical(unit: str) -> str:
     """One spelling for each unit: ``N·m``, ``N*m``, ``Nm`` are ``N m``; ``m³``, ``m^3`` are ``m3``."""
-    plain = unit.replace("³", "3").replace("^3", "3")
+    plain = unit.replace("³", "3").replace("^3", "3").replace("²", "2").replace("^2", "2")
     plain = " ".join(re.sub(r"[·⋅*]", " ", plain).split())
     plain = re.sub(r"\s*/\s*", "/", plain)
     return _SPELLINGS.get(plain, plain)

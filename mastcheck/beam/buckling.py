@@ -95,7 +95,7 @@ def buckling(frame: FrameModel, cases: Sequence[TipLoad]) -> BucklingResult:
     """Lowest buckling factor and mode of each case.
 
     Args:
-        frame: finite elements of the mast, with the springs of its joints.
+        frame: finite elements of the mast, with its joints.
         cases: service loads, all of which grow together.
 
     Returns:
@@ -125,11 +125,10 @@ def buckling(frame: FrameModel, cases: Sequence[TipLoad]) -> BucklingResult:
         if found <= NEVER:
             factor[i], u[i] = found, mode.reshape(frame.fixed.shape) * scale
     share = _shares(frame, u)
-    mast = slice(int(frame.jointed), None)
-    u = _normalised(u[:, mast], frame.length)
+    u = _normalised(u, frame.length)
     return BucklingResult(
         factor=factor,
-        z=frame.z[mast],
+        z=frame.z,
         displacement=u[..., :3],
         rotation=u[..., 3:6],
         share=share,

@@ -76,7 +76,11 @@ class Chain:
 
     def positive_definite(self) -> NDArray[np.bool_]:
         """Whether each case's symmetric part is positive definite (c,)."""
+        # Scaled to unit diagonal: short elements and mixed dimensions would drown the signs in rounding.
+        by = 1 / np.sqrt(np.maximum(np.abs(np.einsum("cnii->cni", self.diagonal)), 1e-300))
         symmetric = (self.diagonal + np.swapaxes(self.diagonal, -1, -2)) / 2
+        symmetric = symmetric * by[..., :, None] * by[..., None, :]
+        above = self.above * by[:, :-1, :, None] * by[:, 1:, None, :]
         out = np.ones(len(symmetric), dtype=bool)
         pivot = symmetric[:, 0]
         for i in range(symmetric.shape[1]):
@@ -86,7 +90,7 @@ class Chain:
                 break
             # Past a pivot that is not positive the answer stands; go on with unity, for the others.
             safe = np.where(out[:, None], values, 1.0)
-            root = np.swapaxes(vectors, -1, -2) @ self.above[:, i] / np.sqrt(safe)[:, :, None]
+            root = np.swapaxes(vectors, -1, -2) @ above[:, i] / np.sqrt(safe)[:, :, None]
             pivot = symmetric[:, i + 1] - np.swapaxes(root, -1, -2) @ root
             pivot = np.where(out[:, None, None], pivot, np.eye(pivot.shape[-1]))
         return out

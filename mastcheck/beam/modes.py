@@ -45,7 +45,7 @@ def modes(
 
     Args:
         model: section stiffness and mass along the mast.
-        frame: its finite elements, with the springs of its joints.
+        frame: its finite elements, with its joints.
         tip: inertia (6, 6) of what hangs on the loaded point, for velocities (u, θ) there
             [kg, kg·m, kg·m²]; None for a bare mast.
         added: further mass per length (m, 6, 6) at z (m,), such as the water's.
@@ -75,7 +75,7 @@ def modes(
     frequency = 1 / (2 * np.pi * np.sqrt(inverse[::-1]))
     full = np.zeros((count, DOFS * frame.n))
     full[:, massive] = (vectors[:, ::-1] * scale[:, None]).T
-    nodal = full.reshape(count, frame.n, DOFS)[:, int(frame.jointed) :]
+    nodal = full.reshape(count, frame.n, DOFS)
     size = np.maximum(
         np.abs(nodal[..., :3]).max(axis=(1, 2)),
         model.length * np.abs(nodal[..., 3:6]).max(axis=(1, 2)),
@@ -83,7 +83,7 @@ def modes(
     nodal = nodal / size[:, None, None]
     return Modes(
         frequency=frequency,
-        z=frame.z[int(frame.jointed) :],
+        z=frame.z,
         displacement=nodal[..., :3],
         rotation=nodal[..., 3:6],
     )

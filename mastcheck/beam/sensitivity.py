@@ -27,7 +27,7 @@ from scipy.interpolate import CubicSpline
 from mastcheck.beam.chain import Chain
 from mastcheck.beam.element import DOFS, ElementIntegrals, deformation, rotation_matrix, rotation_vector
 from mastcheck.beam.model import ROOTS, BeamModel
-from mastcheck.beam.solve import Equilibrium, FrameModel
+from mastcheck.beam.solve import Equilibrium, FrameModel, lever
 from mastcheck.section.model import SectionProperties
 
 FloatArray = NDArray[np.float64]
@@ -122,11 +122,14 @@ class PropertyRates:
 
 
 def element_rates(frame: FrameModel, rates: PropertyRates) -> FloatArray:
-    """Rates (e, 8, 8, p) of the flexibilities of a frame's elements; springs of joints do not change."""
+    """Rates (e, 8, 8, p) of the flexibilities of a frame's elements; joints do not change."""
     out = np.zeros((frame.n - 1, 8, 8, rates.count))
     for e, (a, b) in enumerate(itertools.pairwise(frame.z)):
-        if b > a:
-            out[e] = _element_rate(rates, float(a), float(b))
+        out[e] = _element_rate(rates, float(a), float(b))
+    for e, compliance, arm in frame.joint_elements:
+        s, ds = lever(arm), lever(arm) - np.eye(6)
+        half = ds.T @ compliance @ s
+        out[e, :6, :6] += (half + half.T)[..., None] * rates.length
     return out
 
 

@@ -6,8 +6,8 @@ finds unstable shapes as readily as stable ones, so every one is held to that. A
 direction in space; only the symmetric part of its stiffness is looked at. Of a lift that follows the
 tip a static answer proves nothing (``flutter``); for the loads at which a mast buckles see ``buckling``.
 
-Base and tip may rest on springs (joints): elements of no length between the ground and the base,
-and between the tip and the point that is loaded.
+Base and tip may rest on joints: the compliance of each is part of the flexibility of the short element
+beside it, so that a joint may give in some ways and be rigid in others.
 """
 
 from __future__ import annotations
@@ -41,7 +41,9 @@ _CONVERGED = 1e-6  # above this a case is said to have found no balance
 _FEW_STEPS = (0.5, 1.0)
 _FIRST_STEP, _LEAST_STEP = 0.2, 1 / 400  # shares of the load, where the few steps fail
 _SHORT = 12  # iterations after which such a step is taken in half
-_RIGID = 1e-7  # share of the blade's own compliance that counts as none: less would drown in rounding
+JOINT_ELEMENT = 1 / 400
+"""Length over the mast's of the element that holds a joint. A joint that turns stretches it by an eighth
+of the square of the turn, so that it must be short for thrust to do the right work."""
 _STEP = 1e-5  # rotation step of the numerical Hessian [rad]
 
 
@@ -105,28 +107,26 @@ class FrameModel:
         tip_joint: FloatArray | None = None,
     ) -> None:
         self.length = model.length
-        blade = _nodes(model, keep, elements)
-        flexibility = np.stack([element_flexibility(model, a, b) for a, b in itertools.pairwise(blade)])
-        stiffness = np.linalg.inv(flexibility)
-        own = np.einsum("eii->i", flexibility)[:6]
-        turn = float(own[3:].min())
-        side = turn * self.length**2
-        rigid = _RIGID * np.array([side, side, float(own[2]), turn, turn, turn])
-        self.jointed = base_joint is not None
-        springs = [_spring(c, rigid) if c is not None else None for c in (base_joint, tip_joint)]
-        joined = [k for k in (springs[0], stiffness, springs[1]) if k is not None]
-        self.z = np.concatenate(
-            [blade[:1]] * (base_joint is not None) + [blade] + [blade[-1:]] * (tip_joint is not None)
-        )
+        near = {JOINT_ELEMENT * self.length} if base_joint is not None else set()
+        near |= {(1 - JOINT_ELEMENT) * self.length} if tip_joint is not None else set()
+        self.z = _nodes(model, [*keep, *near], elements)
         self.n = len(self.z)
         self.span = np.diff(self.z)
-        self.k = np.concatenate(joined)
+        flexibility = np.stack([element_flexibility(model, a, b) for a, b in itertools.pairwise(self.z)])
+        self.joint_elements = [
+            (e, joint, arm)
+            for e, joint, arm in (
+                (0, base_joint, self.span[0] / 2),
+                (self.n - 2, tip_joint, -self.span[-1] / 2),
+            )
+            if joint is not None
+        ]
+        for e, joint, arm in self.joint_elements:
+            flexibility[e, :6, :6] += lever(arm).T @ joint @ lever(arm)
+        self.k = np.linalg.inv(flexibility)
         self.k = (self.k + np.swapaxes(self.k, -1, -2)) / 2
-        # The ground holds the first node; the blade's base never warps, a spring's far node cannot.
-        first, last = int(base_joint is not None), self.n - 1 - int(tip_joint is not None)
-        fixed = [*range(DOFS), DOFS * first + 6]
-        fixed += [DOFS * (last + 1) - 1] if model.tip_restrained else []
-        fixed += [DOFS * self.n - 1] if tip_joint is not None else []
+        fixed = [*range(DOFS)]
+        fixed += [DOFS * self.n - 1] if model.tip_restrained else []
         self.free = np.setdiff1d(np.arange(DOFS * self.n), fixed)
         self.fixed = np.zeros((self.n, DOFS), dtype=bool)
         self.fixed.reshape(-1)[fixed] = True
@@ -153,12 +153,11 @@ class FrameModel:
         stable = residual < _CONVERGED
         found = self._tangent(x[stable], r[stable], phi[stable], load.pick(stable))
         stable[stable] = found.held(self.fixed).positive_definite() | load.follower[stable]
-        mast = slice(int(self.jointed), None)
         return BeamState(
-            z=self.z[mast],
-            displacement=(x - self.x0)[:, mast],
-            rotation=rotation_vector(r[:, mast]),
-            resultants=self._resultants(f, g, r)[:, mast],
+            z=self.z,
+            displacement=(x - self.x0),
+            rotation=rotation_vector(r),
+            resultants=self._resultants(f, g, r),
             converged=residual < _CONVERGED,
             residual=residual,
             stable=stable,
@@ -373,13 +372,8 @@ def _nodes(model: BeamModel, keep: Sequence[float], elements: int) -> FloatArray
     return np.array([*out, length])
 
 
-def _spring(compliance: FloatArray, rigid: FloatArray) -> FloatArray:
-    """Stiffness (1, 8, 8) of an element of no length; it holds no twist rate.
-
-    Args:
-        compliance: (6, 6), order ORDER.
-        rigid: (6,) compliance that is as good as none, where the joint has none of its own.
-    """
-    out = np.zeros((1, 8, 8))
-    out[0, :6, :6] = np.linalg.inv(compliance + np.diag(rigid))
+def lever(arm: float) -> FloatArray:
+    """Forces and moments (6, 6) ``arm`` [m] nearer the base than those given."""
+    out = np.eye(6)
+    out[3, 1], out[4, 0] = -arm, arm
     return out

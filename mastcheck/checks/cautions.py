@@ -7,9 +7,11 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from mastcheck.checks.coupling import materials_of, unsymmetrical, worst_coupling
+from mastcheck.checks.galvanic import mixed_metals
 from mastcheck.checks.result import CaseResult, Criterion
 from mastcheck.checks.thickness import beyond_range
 from mastcheck.job import Job
+from mastcheck.joint import Joints, OnePiece
 from mastcheck.loadcase import Lift
 from mastcheck.mast import Construction
 from mastcheck.material import Material
@@ -24,6 +26,12 @@ GENERAL = (
     "Load cases and partial factors are common practice recalled from memory, with no source: "
     "edit them to your own use.",
 )
+JOINED = (
+    "{described}{missing} Left out, and in need of checks of their own: prying, bending of bolts and "
+    "plates, fatigue, screw holes, welds, creep of boxes and inserts, impact, corrosion and "
+    "manufacturing faults."
+)
+"""In place of the second of ``GENERAL`` where joints are described."""
 TAPER = (
     "Twist under side force of a tapered mast is within 4 % of solid models, and its small twist under "
     "roll moment within 24 %: the taper's coupling of bending and twist is modelled, but a root that "
@@ -31,17 +39,14 @@ TAPER = (
 )
 FOLLOWER = (
     "Case {name}: a lift that turns with the wing has no static buckling load, and a static answer "
-    "is no proof that it is stable; its buckling factor is that of a lift that keeps its direction."
+    "is no proof that it is stable. It is held to the least of the buckling factor of a lift that keeps "
+    "its direction ({dead}) and its flutter factor ({flutter}): growing vibrations about the straight "
+    "mast, in air and in water, without damping, which may lower a flutter load by half."
 )
 CORNERS = (
     "Torsion stress at the sharp inner corners of a hollow depends on their radius, here a tenth of "
     "the wall: a sharper corner in the metal sees more."
 )
-ALUMINIUM = (
-    "Aluminium corrodes beside stainless steel, titanium or carbon in salt water: isolate screws and "
-    "plates with compound or sleeves, rinse, and take the joints apart regularly."
-)
-CARBON = "Carbon eats aluminium and zinc parts it touches in salt water: isolate every contact."
 CORE = (
     "The bond between skin and core, core crushing at fittings, and dents are not checked. Wrinkling of "
     "a skin on its core is judged by Hoff's rule with 0.5 in place of theory's 0.91, from memory."
@@ -69,12 +74,19 @@ DRAWN = (
     "the radius that will be made."
 )
 
+FATIGUE = (
+    "Fatigue is judged for plain material alone: welds, screw holes, threads, sharp corners, scratches "
+    "and corrosion pits break sooner, and need their own check. Salt water lowers the fatigue strength "
+    "of bare metal, which no curve here allows for unless the one stated does."
+)
+FATIGUE_MISSING = "Fatigue was not checked: load case {names} was not asked for."
+
 
 def cautions(
     job: Job, cases: tuple[CaseResult, ...], sections: Sequence[SectionModel]
 ) -> tuple[str, ...]:
     """General cautions, then those this mast, its sections and these cases call for."""
-    out = list(GENERAL)
+    out = [GENERAL[0], _joints(job.joints), *GENERAL[2:]]
     stations, recipe = job.mast.stations, job.mast.section
     if any((s.chord, s.thickness) != (stations[0].chord, stations[0].thickness) for s in stations):
         out.append(TAPER)
@@ -83,19 +95,56 @@ def cautions(
     if recipe.construction is Construction.DRAWN:
         out.append(DRAWN)
     materials = materials_of(sections)
-    if any(m.galvanic_group.startswith("alumin") for m in materials):
-        out.append(ALUMINIUM)
-    if any(m.galvanic_group.startswith(("carbon", "graphite")) for m in materials):
-        out.append(CARBON)
+    out += mixed_metals(job, sections)
     out += [
         f"{name}: its strengths hold for walls up to {bound * 1e3:g} mm, and this mast is"
         f" {wall * 1e3:.3g} mm thick there: not a pass. Take the entry for that thickness."
         for name, (wall, bound) in beyond_range(job.mast).items()
     ]
     out += [*_unjudged(materials), *_criteria(materials, cases), *_layups(sections)]
-    out += [FOLLOWER.format(name=c.case.name) for c in cases if c.case.lift is Lift.FOLLOWER]
+    out += [
+        FOLLOWER.format(
+            name=c.case.name, dead=_times(c.buckling_factor), flutter=_times(c.flutter_factor)
+        )
+        for c in cases
+        if c.case.lift is Lift.FOLLOWER
+    ]
     out += [text for c in cases if (text := _case_caution(c))]
+    out += _fatigue(job)
     return tuple(out)
+
+
+def _joints(joints: Joints) -> str:
+    """What of the joints is in the numbers, and what is left out."""
+    base = joints.base is not None or bool(joints.adapters)
+    tip = joints.tip is not None
+    if not base and not tip:
+        return GENERAL[1]
+    if not base and isinstance(joints.tip, OnePiece):
+        described = "Mast and foil are taken as one piece, rigid where they meet."
+    else:
+        described = (
+            "The joints that the mast file describes are in these numbers, no better than the file "
+            "states them, with plates taken as rigid."
+        )
+    missing = ""
+    if not base:
+        missing = " The base plate, its screws and adapters are not in these numbers:"
+    elif not tip:
+        missing = " The socket or flange at the foil is not in these numbers:"
+    if missing:
+        missing += " a real mast, measured with its joints, is softer."
+    return JOINED.format(described=described, missing=missing)
+
+
+def _fatigue(job: Job) -> Iterator[str]:
+    """What the check of fatigue leaves out, where one is asked for."""
+    if job.fatigue is None:
+        return
+    yield FATIGUE
+    known = {case.name for case in job.cases}
+    if missing := [name for name, _ in job.fatigue.cycles if name not in known]:
+        yield FATIGUE_MISSING.format(names=", ".join(missing))
 
 
 def _unjudged(materials: Sequence[Material]) -> Iterator[str]:
@@ -161,18 +210,31 @@ def _layups(sections: Sequence[SectionModel]) -> Iterator[str]:
 def _case_caution(c: CaseResult) -> str:
     if not c.stable:
         need = max(1.0, c.case.strength_factor)
-        why = (
-            f"{need:.2f} is required"
-            if c.buckling_factor <= need
-            else f"no balanced shape was found at the required {need:.2f}"
-        )
+        if c.stability_factor <= need:
+            why = f"{need:.2f} is required"
+        elif c.shaky:
+            why = f"the balanced shape found at up to the required {need:.2f} does not stand by itself"
+        else:
+            why = f"no balanced shape was found at the required {need:.2f}"
         return (
-            f"Case {c.case.name} is unstable: the mast buckles at {c.buckling_factor:.2f} times its "
-            f"service load; {why}."
+            f"Case {c.case.name} is unstable: the mast {c.gives_way} at {_times(c.stability_factor)} "
+            f"times its service load; {why}."
         )
-    if c.line is not None and np.abs(c.line.rotation).max() > np.radians(10):
+    turned = [np.abs(line.rotation).max() for line in (c.line, c.strength_line) if line is not None]
+    if turned and max(turned) > np.radians(10):
+        level = "at service load" if turned[0] > np.radians(10) else "at factored load"
         return (
-            f"Case {c.case.name} turns a section by more than 10 degrees: the large-rotation solve "
-            "holds, but loads on real water would have changed before."
+            f"Case {c.case.name} turns a section by {np.degrees(max(turned)):.0f} degrees, past 10 "
+            f"already {level}: the solve is made for large rotations (its elements turn with the mast), "
+            "but loads on real water would have changed before."
         )
     return ""
+
+
+def _times(factor: float | None) -> str:
+    """A load multiple in words.
+
+    >>> _times(2.5), _times(float("inf"))
+    ('2.50', 'none found')
+    """
+    return "none found" if factor is None or not np.isfinite(factor) else f"{factor:.2f}"

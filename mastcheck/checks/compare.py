@@ -40,14 +40,36 @@ def compare(results: Sequence[MastResult]) -> Comparison:
         (
             "least buckling factor",
             "",
-            [min((c.buckling_factor for c in r.cases), default=None) for r in results],
+            [min((c.stability_factor for c in r.cases), default=None) for r in results],
         ),
     ]
+    rows += _joint_shares(results)
     return Comparison(
         masts=tuple(results),
         ratios=tuple(_row(*row) for row in rows),
         sentence=sentence(results),
     )
+
+
+SHARE_CASE = "carve"
+"""The case whose flex budget is compared."""
+
+
+def _joint_shares(results: Sequence[MastResult]) -> list[tuple[str, str, list[float | None]]]:
+    """Share of the joints in the tip side deflection; no row where no mast has joints described."""
+    if all(r.joints is None for r in results):
+        return []
+    name = f"share of joints in tip side deflection ({SHARE_CASE})"
+    return [(name, "%", [_joint_share(r) for r in results])]
+
+
+def _joint_share(result: MastResult) -> float | None:
+    """Percent; None where no joint is described, or the case is unstable or has no share to give."""
+    budgets = () if result.joints is None else result.joints.budgets
+    shares = [b.shares(1) for b in budgets if b.case == SHARE_CASE]
+    if not shares or shares[0] is None:
+        return None
+    return 100 * max(0.0, 1 - float(shares[0][0])) if len(shares[0]) > 1 else 0.0
 
 
 def section_near(result: MastResult, at: float) -> SectionModel:

@@ -18,6 +18,7 @@ def tip_load(job: Job, case: LoadCase, lift: Lift | None = None) -> TipLoad:
     along z on the wing at (offset, -roll_offset) from the tip.
     """
     weight = job.rider.weight
+    adapters = sum(adapter.length for adapter in job.joints.adapters)  # between board and mast
     direction = case.lift if lift is None else lift
     side = case.side_force * weight
     fx, fy, fz = case.force
@@ -33,7 +34,7 @@ def tip_load(job: Job, case: LoadCase, lift: Lift | None = None) -> TipLoad:
     return TipLoad(
         lift=case.n * weight,
         arm=(case.offset, -case.roll_offset, 0.0),
-        aim=-job.rider.rider_height if direction is Lift.THROUGH_RIDER else None,
+        aim=-job.rider.rider_height - adapters if direction is Lift.THROUGH_RIDER else None,
         follower=direction is Lift.FOLLOWER,
         force=(fx, fy + (0.0 if case.side_spread else side), fz),
         moment=(mx, my, mz + feet),

@@ -8,9 +8,16 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from mastcheck.beam.buckling import BucklingMode
+from mastcheck.checks.edge_result import EdgeResult
+from mastcheck.checks.galvanic import Pair
+from mastcheck.checks.joint_result import JointsResult
+from mastcheck.checks.sensitivity_result import SensitivityResult
 from mastcheck.job import Job
 from mastcheck.loadcase import LoadCase
+from mastcheck.motion.result import MotionResult
 from mastcheck.section.model import SectionModel
+from mastcheck.strength.fatigue import FatigueResult
 from mastcheck.strength.finding import Criterion as Criterion
 from mastcheck.strength.finding import Finding as Finding
 
@@ -60,9 +67,12 @@ class CaseResult:
     ``tip`` and ``line`` are at service loads, second order; ``strength_line`` at loads times
     the strength factor. ``amplification``: lateral tip movement over its first-order value;
     ``amplification_by_lift`` gives it for each way the lift may point (None: unstable).
-    ``buckling_factor``: multiple of the service load at which the case buckles (inf: never);
-    ``stable``: whether the factored load stays below it. When it does not, tip, lines and
-    stresses are None.
+    ``buckling_factor``: multiple of the service load at which the case buckles (inf: never; of a lift
+    that follows the wing: that of one which keeps its direction); ``buckling_mode``: the shape it
+    buckles into. ``flutter_factor``: where the lift follows the wing, the multiple at which it flutters
+    (inf: none found), without damping. ``stable``: whether the factored load stays below both and the
+    bent shapes found are stable themselves; ``shaky``: whether they were found and are not. When it is
+    not stable, tip, lines and stresses are None.
     ``max_von_mises`` [Pa] at (``max_at_z``, ``max_at_xy``) [m] in ``governing_material``, the place
     of greatest utilisation by the material criteria (von Mises, first ply, core shear).
     ``governing_station``: index into MastResult.sections.
@@ -93,6 +103,20 @@ class CaseResult:
     utilisation_along_z: FloatArray | None
     findings: tuple[Finding, ...] = ()
     point_utilisation: FloatArray | None = None
+    buckling_mode: BucklingMode | None = None
+    flutter_factor: float | None = None
+    shaky: bool = False
+
+    @property
+    def stability_factor(self) -> float:
+        """Multiple of the service load at which the case buckles or flutters, whichever comes first."""
+        flutter = self.flutter_factor
+        return self.buckling_factor if flutter is None else min(self.buckling_factor, flutter)
+
+    @property
+    def gives_way(self) -> str:
+        """How it loses its stability: 'buckles' or 'flutters'."""
+        return "buckles" if self.stability_factor == self.buckling_factor else "flutters"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,7 +157,10 @@ class MastResult:
     """Everything computed for one mast.
 
     ``z`` (n,) and ``sections`` (n) are the solved stations, base to tip.
-    ``tip_compliance`` (6, 6), first order, order Fx Fy Fz Mx My Mz.
+    ``tip_compliance`` (6, 6), first order, order Fx Fy Fz Mx My Mz. ``motion``: modes, shedding and
+    divergence. ``sensitivity``: None where it was not asked for. ``edges``: radii of nose and tail.
+    ``pairs``: touching parts of different galvanic groups. ``joints``: bolts, play and flex budget,
+    where the file describes joints.
     """
 
     job: Job
@@ -146,6 +173,12 @@ class MastResult:
     checks: tuple[Check, ...]
     self_checks: tuple[SelfCheck, ...]
     cautions: tuple[str, ...]
+    fatigue: FatigueResult | None = None
+    motion: MotionResult | None = None
+    sensitivity: SensitivityResult | None = None
+    edges: EdgeResult | None = None
+    pairs: tuple[Pair, ...] = ()
+    joints: JointsResult | None = None
 
     @property
     def failed(self) -> bool:

@@ -12,8 +12,19 @@ from mastcheck.beam.loads import TipLoad
 from mastcheck.beam.solve import BeamState, FrameModel
 from mastcheck.checks.cautions import cautions
 from mastcheck.checks.coupling import worst_coupling
+from mastcheck.checks.edges import edge_cautions, edge_checks, edges
+from mastcheck.checks.fatigue import fatigue_checks, solve_fatigue
+from mastcheck.checks.galvanic import pairs
 from mastcheck.checks.governing import Governing, SectionFaces, governing
+from mastcheck.checks.joined import (
+    joined_compliance,
+    joint_cautions,
+    joint_checks,
+    solve_joints,
+    springs,
+)
 from mastcheck.checks.loads import tip_load
+from mastcheck.checks.motion import motion, motion_cautions, motion_checks
 from mastcheck.checks.result import (
     CaseResult,
     LineResult,
@@ -23,6 +34,7 @@ from mastcheck.checks.result import (
     Tip,
     Verdict,
 )
+from mastcheck.checks.stability import Stability, stability
 from mastcheck.checks.stations import CONVERGED, SolvedMast, solve_stations
 from mastcheck.checks.verdicts import case_checks
 from mastcheck.errors import GeometryError
@@ -50,10 +62,15 @@ def check(job: Job, *, progress: Progress | None = None) -> MastResult:
         raise GeometryError(f"{job.file or job.mast.name}: section: {fault}") from fault
     if progress is not None:
         progress(f"{job.mast.name}: load cases", 0.9)
-    frame = FrameModel(solved.model, keep=[float(z) for z in solved.z])
+    base, tip = springs(job.joints)
+    frame = FrameModel(solved.model, keep=[float(z) for z in solved.z], base_joint=base, tip_joint=tip)
     cases, residual = _solve_cases(job, solved, frame)
     coupling = worst_coupling(solved.sections)
-    c = solved.compliance
+    fatigue = solve_fatigue(job, solved, frame)
+    moving = motion(job, solved)
+    edge = edges(job, solved.z.tolist(), solved.sections)
+    c = joined_compliance(solved.compliance, job.joints, job.mast.length)
+    joints = solve_joints(job, cases)
     per_torque = float(c[5, 5])
     result = MastResult(
         job=job,
@@ -68,9 +85,25 @@ def check(job: Job, *, progress: Progress | None = None) -> MastResult:
             torsion_Nm_per_deg=float(math.radians(1) / per_torque),
         ),
         cases=cases,
-        checks=tuple(k for case in cases for k in case_checks(job, case, coupling)),
-        self_checks=_self_checks(solved, frame, residual, cases),
-        cautions=cautions(job, cases, solved.sections),
+        checks=(
+            *(k for case in cases for k in case_checks(job, case, coupling)),
+            *fatigue_checks(fatigue),
+            *motion_checks(job, moving),
+            *edge_checks(edge),
+            *joint_checks(joints),
+        ),
+        self_checks=_self_checks(solved, c, frame, residual, cases),
+        cautions=(
+            *cautions(job, cases, solved.sections),
+            *motion_cautions(job, moving),
+            *edge_cautions(edge),
+            *joint_cautions(job, joints),
+        ),
+        fatigue=fatigue,
+        motion=moving,
+        edges=edge,
+        joints=joints,
+        pairs=pairs(job, solved.sections),
     )
     if progress is not None:
         progress(f"{job.mast.name}: done", 1.0)
@@ -86,11 +119,8 @@ def _solve_cases(
     lifts = tuple(Lift)
     own = [tip_load(job, case) for case in job.cases]
     by_lift = {lift: [tip_load(job, case, lift) for case in job.cases] for lift in lifts}
-    still = [lift for lift in lifts if lift is not Lift.FOLLOWER]
-    factors: dict[Lift, FloatArray] = {lift: frame.buckling_factors(by_lift[lift]) for lift in still}
-    # A static solve finds no buckling under a lift that follows the wing, and is no proof of any:
-    # it is held to the factor of the dead lift, which is lower than that of flutter.
-    factors[Lift.FOLLOWER] = factors[Lift.DEAD]
+    steady = stability(job, solved, frame, by_lift)
+    factors = steady.factors
     strength = [case.strength_factor for case in job.cases]
     # Everything that is below its buckling load is solved together, one Newton run.
     asked: list[tuple[TipLoad, float]] = []
@@ -107,7 +137,7 @@ def _solve_cases(
     first = frame.solve_first_order(own)
     faces = SectionFaces.of(solved.sections)
     results = tuple(
-        _case_result(case, own[i], float(factors[case.lift][i]), first[i], i, slot, state, solved, faces)
+        _case_result(case, own[i], steady, first[i], i, slot, state, solved, faces)
         for i, case in enumerate(job.cases)
     )
     # A case that found no balance counts too, as its whole load: the self-check must be able to fail.
@@ -118,7 +148,7 @@ def _solve_cases(
 def _case_result(
     case: LoadCase,
     load: TipLoad,
-    factor: float,
+    steady: Stability,
     first: FloatArray,
     index: int,
     slot: dict[tuple[int, str], int],
@@ -128,10 +158,14 @@ def _case_result(
 ) -> CaseResult:
     def found(what: str) -> int | None:
         k = slot.get((index, what))
-        return k if k is not None and state is not None and bool(state.converged[k]) else None
+        return k if k is not None and state is not None and bool(state.stable[k]) else None
 
     service, strength = found(case.lift), found("strength")
-    stable = service is not None and strength is not None
+    balanced = state is not None and all(
+        k is not None and state.converged[k]
+        for k in (slot.get((index, what)) for what in (case.lift, "strength"))
+    )
+    stable = service is not None and strength is not None and index not in steady.shaky
     amplification = {lift.value: _amplification(state, found(lift), first) for lift in Lift}
     line = strength_line = None
     if stable and state is not None and service is not None and strength is not None:
@@ -141,7 +175,7 @@ def _case_result(
         case=case,
         axial_load=load.lift - load.force[2],
         stable=stable,
-        buckling_factor=factor,
+        buckling_factor=float(steady.buckling[index]),
         tip=None if line is None else _tip(np.concatenate([line.displacement[-1], line.rotation[-1]])),
         first_order_tip=_tip(first),
         amplification=amplification[case.lift.value] if stable else None,
@@ -158,6 +192,9 @@ def _case_result(
         utilisation_along_z=stress.along_z,
         findings=stress.findings,
         point_utilisation=stress.point_utilisation,
+        buckling_mode=steady.modes[index],
+        flutter_factor=steady.flutter[index],
+        shaky=balanced and not stable,
     )
 
 
@@ -204,9 +241,9 @@ def _between_stations(z: FloatArray, cases: Sequence[CaseResult]) -> float:
 
 
 def _self_checks(
-    solved: SolvedMast, frame: FrameModel, residual: float, cases: Sequence[CaseResult]
+    solved: SolvedMast, c: FloatArray, frame: FrameModel, residual: float, cases: Sequence[CaseResult]
 ) -> tuple[SelfCheck, ...]:
-    c, fe = solved.compliance, frame.tip_compliance()
+    fe = frame.tip_compliance()
     scale = np.sqrt(np.outer(np.diag(c), np.diag(c)))
     rows = (
         (

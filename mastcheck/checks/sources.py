@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from mastcheck.checks.coupling import materials_of
+from mastcheck.checks.galvanic import groups
 from mastcheck.checks.result import MastResult
 from mastcheck.source import Source
+from mastcheck.strength.fatigue import MINER_SOURCE
 
 
 def sources_used(result: MastResult) -> tuple[tuple[str, Source], ...]:
@@ -18,7 +20,23 @@ def sources_used(result: MastResult) -> tuple[tuple[str, Source], ...]:
             out[material.name, material.source] = None
         for lamina in material.laminas:
             out[lamina.name, lamina.source] = None
+    if result.fatigue is not None and result.fatigue.worst:
+        out["fatigue", MINER_SOURCE] = None
+        if (curve := result.fatigue.fatigue.curve) is not None:
+            out[f"fatigue, {curve.name}", curve.source] = None
     for case in result.cases:
         for finding in case.findings:
             out[str(finding.criterion), finding.source] = None
+    if result.joints is not None:
+        for _, every in result.joints.bolts:
+            for loads in every:
+                group = loads.group
+                out[group.property_class.name, group.property_class.source] = None
+                out[f"thread {group.thread.name}", group.thread.source] = None
+        for found in result.joints.findings:
+            out[str(found.criterion).removesuffix(", at least"), found.source] = None
+    if result.motion is not None:
+        out.update(dict.fromkeys(result.motion.basis))
+    used = {name for p in result.pairs for name in p.groups}
+    out.update({(f"potential of {g.name}", g.source): None for g in groups() if g.name in used})
     return tuple(out)

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from mastcheck.beam.compliance import tip_compliance
 from mastcheck.beam.model import BeamModel
+from mastcheck.checks.calibration import calibrated
 from mastcheck.mast import Mast, Ruled, Wall
 from mastcheck.section.model import Motion, SectionModel
 from mastcheck.section.regions import regions_at
@@ -49,20 +50,12 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
         at = _fractions(mast, per_interval)
         sections = []
         for i, fraction in enumerate(at):
-            before, after = (_differing(mast, fraction, fraction + step) for step in (-STEP, STEP))
-            key = (
-                _sizes(mast, fraction),
-                before and _sizes(mast, before),
-                after and _sizes(mast, after),
-            )
+            key = section_key(mast, fraction)
             if key not in solved:
                 if progress is not None:
                     progress(f"{mast.name}: section at {fraction:.3f} of the length", i / len(at))
-                solved[key] = solve_section(
-                    regions_at(mast, fraction),
-                    before=_motion(mast, fraction, before),
-                    after=_motion(mast, fraction, after),
-                )
+                section = solve_at(mast, fraction)
+                solved[key] = calibrated(section, mast.calibration) if mast.calibration else section
             sections.append(solved[key])
         z = np.array(at) * mast.length
         model = BeamModel(
@@ -79,6 +72,26 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
         if change < CONVERGED or level == len(_LEVELS) - 1:
             break
     return SolvedMast(z=z, sections=tuple(sections), model=model, compliance=compliance, change=change)
+
+
+def solve_at(mast: Mast, fraction: float) -> SectionModel:
+    """The section at a fraction of the length, with its taper on both sides."""
+    before, after = (_differing(mast, fraction, fraction + step) for step in (-STEP, STEP))
+    return solve_section(
+        regions_at(mast, fraction),
+        before=_motion(mast, fraction, before),
+        after=_motion(mast, fraction, after),
+    )
+
+
+def section_key(mast: Mast, fraction: float) -> Hashable:
+    """All that ``solve_at`` depends on."""
+    before, after = (_differing(mast, fraction, fraction + step) for step in (-STEP, STEP))
+    return (
+        _sizes(mast, fraction),
+        before and _sizes(mast, before),
+        after and _sizes(mast, after),
+    )
 
 
 def _fractions(mast: Mast, per_interval: int) -> list[float]:

@@ -10,6 +10,9 @@ from mastcheck.checks.thickness import beyond_range
 from mastcheck.job import Job
 from mastcheck.limit import Limit, Quantity
 
+BUCKLING = "buckling factor"
+FLUTTER = "least of buckling factor under a dead lift and flutter factor"
+
 
 def case_checks(job: Job, case: CaseResult, coupling: Coupling | None = None) -> tuple[Check, ...]:
     """Stability, strength, and the user's limits for one case; ``coupling`` is left out of the beam."""
@@ -22,12 +25,13 @@ def case_checks(job: Job, case: CaseResult, coupling: Coupling | None = None) ->
 
 
 def _stability(case: CaseResult, coupling: Coupling | None) -> Check:
-    """Service load's buckling factor against the strength factor it must exceed."""
-    need, have = max(1.0, case.case.strength_factor), case.buckling_factor
-    name, stable = "buckling factor, at least", case.stable
+    """Service load's stability factor against the strength factor it must exceed."""
+    need, have = max(1.0, case.case.strength_factor), case.stability_factor
+    what, stable = BUCKLING if case.flutter_factor is None else FLUTTER, case.stable
+    name = f"{what}, at least"
     if coupling is not None:
         have /= coupling.ratio
-        name = f"buckling factor over {coupling.ratio:.2f} for coupling left out, at least"
+        name = f"{what} over {coupling.ratio:.2f} for coupling left out, at least"
         stable = stable and have > need
     return Check(
         name=name,

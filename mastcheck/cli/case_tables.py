@@ -13,8 +13,12 @@ from mastcheck.checks.result import CaseResult, Check, MastResult, SelfCheck, Ve
 from mastcheck.cli.printing import safe, table_of
 from mastcheck.cli.show import MISSING, Units, number, percent, signed
 from mastcheck.cli.text import one_line
+from mastcheck.loadcase import Lift
+from mastcheck.report.amplification import BAND, lift_name, spread
+from mastcheck.report.buckling import mode_words
 from mastcheck.report.display import quantity, unit_label
 from mastcheck.report.strength import governing_finding, several_criteria, short_name, what_and_where
+from mastcheck.strength.fatigue import FatigueResult
 
 NOT_JUDGED = "not judged"
 _VERDICT_WORDS = {Verdict.PASS: ("pass", "green"), Verdict.FAIL: ("FAIL", "bold red")}
@@ -48,6 +52,56 @@ def movement_table(cases: Sequence[CaseResult], units: Units) -> Table:
     return table
 
 
+def band_table(cases: Sequence[CaseResult]) -> Table:
+    """Amplification under each way the lift may point, the case's own first: that one governs."""
+    table = table_of("case", "its lift", governs=1, **{lift_name(way): 1 for way in BAND}, band=1)
+    for case in cases:
+        own = None if not case.stable else case.amplification
+        table.add_row(
+            safe(case.case.name),
+            lift_name(case.case.lift),
+            Text("unstable", style="bold red") if own is None else Text(f"×{own:.2f}", style="bold"),
+            *(_amplified(case, way) for way in BAND),
+            spread(case),
+        )
+    return table
+
+
+def _amplified(case: CaseResult, way: Lift) -> str:
+    if way not in case.amplification_by_lift:
+        return MISSING
+    value = case.amplification_by_lift[way]
+    return "unstable" if value is None else f"×{value:.2f}"
+
+
+def fatigue_table(result: FatigueResult, units: Units) -> Table:
+    """Ranges, cycles and damage at the worst point of each material."""
+    mm, mpa = unit_label("mm", units), unit_label("MPa", units)
+    columns = {
+        f"at z\n{mm}": 1,
+        f"range\n{mpa}": 1,
+        "cycles": 1,
+        "cycles to\nfailure": 1,
+        "damage": 1,
+        "used": 1,
+    }
+    table = table_of("material", "case", **columns)
+    for worst in result.worst:
+        for k, part in enumerate(worst.ranges):
+            first = k == 0
+            table.add_row(
+                safe(worst.material if first else ""),
+                safe(part.case),
+                number(1e3 * worst.z, "mm", units) if first else "",
+                number(part.range / 1e6, "MPa", units),
+                f"{part.cycles:.3g}",
+                MISSING if part.life is None else f"{part.life:.3g}",
+                "" if not first else NOT_JUDGED if worst.damage is None else f"{worst.damage:.3g}",
+                Text(percent(worst.used) if first else "", style=utilisation_style(worst.used)),
+            )
+    return table
+
+
 def strength_table(cases: Sequence[CaseResult], units: Units) -> Table:
     """What governs each case at factored load: its value, where it is, and the buckling factor.
 
@@ -61,7 +115,10 @@ def strength_table(cases: Sequence[CaseResult], units: Units) -> Table:
         f"at x, y\n{mm}": 1,
         "utilisation": 1,
         "buckles at\n× service": 1,
+        "by": 0,
     }
+    follows = any(case.flutter_factor is not None for case in cases)
+    columns |= {"flutters at\n× service": 1} if follows else {}
     table = table_of("case", **columns)
     for case in cases:
         found = governing_finding(case)
@@ -73,16 +130,24 @@ def strength_table(cases: Sequence[CaseResult], units: Units) -> Table:
         else:
             value = MISSING if stress is None else number(stress / 1e6, "MPa", units)
         used = percent(case.utilisation) if case.utilisation is not None else NOT_JUDGED
-        factor = case.buckling_factor
         table.add_row(
             safe(case.case.name),
             safe(value),
             MISSING if z is None else number(1e3 * z, "mm", units),
             MISSING if xy is None else ", ".join(signed(1e3 * v, "mm", units) for v in xy),
             Text(used if stress is not None else MISSING, style=utilisation_style(case.utilisation)),
-            "never" if math.isinf(factor) else f"{factor:.2f}",
+            _times(case.buckling_factor, "never"),
+            mode_words(case),
+            *([_times(case.flutter_factor, "none found")] if follows else []),
         )
     return table
+
+
+def _times(factor: float | None, endless: str) -> str:
+    """A load multiple; missing where it does not apply."""
+    if factor is None:
+        return MISSING
+    return endless if math.isinf(factor) else f"{factor:.2f}"
 
 
 def finding_table(cases: Sequence[CaseResult], units: Units) -> Table:
@@ -107,13 +172,16 @@ def finding_table(cases: Sequence[CaseResult], units: Units) -> Table:
 def unstable_words(case: CaseResult) -> str:
     """What is said of a case past its buckling load."""
     factor = case.case.strength_factor
-    if case.buckling_factor > max(1.0, factor):
-        return (
-            f"UNSTABLE: no balanced shape was found at {factor:.2f} times the service load, just below "
-            f"buckling at {case.buckling_factor:.2f} times"
-        )
+    if case.stability_factor > max(1.0, factor):
+        found = "the balanced shape does not stand" if case.shaky else "no balanced shape was found"
+        text = f"UNSTABLE: {found} at up to {max(1.0, factor):.2f} times the service load"
+        if math.isfinite(case.stability_factor):
+            text += (
+                f", below where it {case.gives_way} by linear theory, {case.stability_factor:.2f} times"
+            )
+        return text
     return (
-        f"UNSTABLE: buckles at {case.buckling_factor:.2f} times the service load"
+        f"UNSTABLE: {case.gives_way} at {case.stability_factor:.2f} times the service load"
         f" ({factor:.2f} times is asked for)"
     )
 

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
+from typing import Annotated
+
+from cyclopts import Parameter
 
 from mastcheck.cli.options import Options, exit_status, read_jobs, write_outputs
 
 
-def check(file: Path, /, *, options: Options | None = None) -> int:
+def check(
+    file: Path,
+    /,
+    *,
+    sensitivity: Annotated[bool, Parameter(negative=())] = False,
+    options: Options | None = None,
+) -> int:
     """Check one mast: stiffness, each load case, limits, cautions.
 
     Args:
         file: the mast file (TOML).
+        sensitivity: Also say what a millimetre of each size, 10 mm of length and 1 % of E and G buy.
+            Takes a few seconds more.
         options: shared options.
 
     Returns:
@@ -28,6 +40,10 @@ def check(file: Path, /, *, options: Options | None = None) -> int:
 
     with Waiting(1) as waiting:
         result = run_check(job, progress=waiting.of(0))
+        if sensitivity:
+            from mastcheck.checks.sensitivity import sensitivity as rates
+
+            result = replace(result, sensitivity=rates(result, progress=waiting.of(0)))
         comparison = compare([result])
         write_outputs(comparison, options)
     print_check(console(), result, options.units)

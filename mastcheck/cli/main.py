@@ -34,8 +34,10 @@ app = App(
 )
 # Named as text: a command's module is imported only when it, or the list of commands, is asked for.
 for _name, _help in (
+    ("bench", "Plan a bench test, or find from its readings where the flex comes from."),
     ("check", "Check one mast: stiffness, each load case, limits, cautions."),
     ("compare", "Compare masts: the same side by side, with ratios to the first."),
+    ("envelope", "The heaviest rider at each length, for every limit."),
     ("materials", "List the shipped materials, or one with all its sources."),
     ("new", "Write a commented starter mast file, or one inferred from measurements."),
     ("profiles", "List the shipped masts."),

@@ -127,7 +127,7 @@ def output_problems(outputs: dict[str, Path | None], file: Path) -> list[Problem
 
     ``file``: the mast file, which no output may take the place of.
     """
-    suffixes = {"--draw": PICTURES, "--dxf": (".dxf",)}
+    suffixes = {"--draw": PICTURES, "--dxf": (".dxf",), "--report": (".pdf",)}
     problems: list[Problem] = []
     taken = {file.resolve(): "the mast file"}
     for flag, path in outputs.items():

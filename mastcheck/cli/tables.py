@@ -11,9 +11,12 @@ from rich.table import Table
 from rich.text import Text
 
 from mastcheck.checks.compare import case_ratios, section_near
+from mastcheck.checks.motion import motion_ratios
 from mastcheck.checks.result import Check, Comparison, MastResult, Ratio, Verdict
 from mastcheck.cli.case_tables import (
+    band_table,
     check_table,
+    fatigue_table,
     finding_table,
     movement_table,
     say_broken,
@@ -23,13 +26,23 @@ from mastcheck.cli.case_tables import (
     unstable_words,
     verdict_text,
 )
+from mastcheck.cli.joint_tables import print_budgets, print_joints
+from mastcheck.cli.motion_tables import print_motion
 from mastcheck.cli.printing import bare, heading, items, print_cautions, safe, show, table_of, title
+from mastcheck.cli.sensitivity_table import print_sensitivity
 from mastcheck.cli.show import Units, number, signed
 from mastcheck.cli.text import one_line
 from mastcheck.job import Job
 from mastcheck.report.display import quantity, unit_label
+from mastcheck.report.joint_rows import brief_checks, is_joint_check
+from mastcheck.report.joints import ends_words
 from mastcheck.report.strength import several_criteria
 from mastcheck.report.words import isotropic_materials, laminas, made_of
+
+BAND_HEADING = (
+    "Amplification of the tip's lateral movement by the way the lift points: a case's own lift governs; "
+    "that of a follower is no proof of stability"
+)
 
 
 def print_check(console: Console, result: MastResult, units: Units) -> None:
@@ -42,12 +55,21 @@ def print_check(console: Console, result: MastResult, units: Units) -> None:
     show(console, stiffness_table(result, units))
     heading(console, "Load cases: movement of the tip at service load, second order")
     show(console, movement_table(result.cases, units))
+    if result.cases:
+        heading(console, BAND_HEADING)
+        show(console, band_table(result.cases))
     heading(console, "Load cases: strength at factored load, stability at service load")
     show(console, strength_table(result.cases, units))
     if several_criteria(result.cases):
         heading(console, "Strength by criterion at factored load: the worst place of each")
         show(console, finding_table(result.cases, units))
     say_unstable(console, result)
+    if result.fatigue is not None and result.fatigue.worst:
+        heading(console, "Fatigue at service load: worst point of each material; damage 1 at most")
+        show(console, fatigue_table(result.fatigue, units))
+    print_joints(console, result, units)
+    print_motion(console, result, units)
+    print_sensitivity(console, result, units)
     heading(console, "Limits and strength")
     show(console, check_table(_not_shown_above(result), units))
     heading(console, "Self-checks")
@@ -59,10 +81,10 @@ def print_check(console: Console, result: MastResult, units: Units) -> None:
 
 
 def _not_shown_above(result: MastResult) -> list[Check]:
-    """Checks less those that hold and stand in the table of criteria."""
-    if not several_criteria(result.cases):
-        return list(result.checks)
-    shown = {(c.case.name, f.name) for c in result.cases for f in c.findings}
+    """Checks less those that hold and stand in the tables of criteria and of joints."""
+    shown = {(case, name) for name, case in is_joint_check(result)}
+    if several_criteria(result.cases):
+        shown |= {(c.case.name, f.name) for c in result.cases for f in c.findings}
     return [c for c in result.checks if c.verdict is Verdict.FAIL or (c.case, c.name) not in shown]
 
 
@@ -77,6 +99,12 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
     show(console, shear_centre_table(masts, units))
     heading(console, "Load cases side by side: service movement, stress at factored load")
     show(console, ratio_table(case_ratios(masts), len(masts), units))
+    if ratios := motion_ratios(masts):
+        heading(console, "Motion side by side, clamped base")
+        show(console, ratio_table(ratios, len(masts), units))
+    for mast in masts:
+        if mast.joints is not None:
+            print_budgets(console, mast.joints, units, name=mast.job.mast.name, only="side")
     heading(console, "In plain words")
     console.print(Text(one_line(comparison.sentence), style="bold"), soft_wrap=not console.is_terminal)
     for mast in masts:
@@ -84,7 +112,7 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
             heading(console, f"What governs each case: {mast.job.mast.name}")
             show(console, strength_table(mast.cases, units))
         heading(console, f"Limits and strength: {mast.job.mast.name}")
-        show(console, check_table(mast.checks, units))
+        show(console, check_table(brief_checks(mast), units))
         for case in mast.cases:
             if not case.stable:
                 console.print(
@@ -236,10 +264,7 @@ def assumptions(job: Job, units: Units) -> list[str]:
         f"{quantity(1e3 * rider.stance_width, 'mm', units)}"
     )
     lines += sorted({f"load cases: {case.source}" for case in job.cases})
-    lines.append(
-        "mast clamped at its base and rigidly joined at its tip, "
-        + ("free to warp there" if job.mast.tip_warping == "free" else "held from warping there")
-    )
+    lines.append(ends_words(job))
     return [*lines, *job.notes]
 
 

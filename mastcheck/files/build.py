@@ -7,10 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from mastcheck.drawn import Coordinates, Drawing
+from mastcheck.files import joint_build
+from mastcheck.files.foil_rules import foil
 from mastcheck.files.materials import laminas
 from mastcheck.files.notes import notes
 from mastcheck.files.outline_files import OutlineFiles, refilled
 from mastcheck.files.schema import (
+    FatigueTable,
     LaminaTable,
     LoadCaseTable,
     MastFile,
@@ -24,6 +27,7 @@ from mastcheck.laminate import Lamina, Laminate, Ply
 from mastcheck.limit import Limit, Quantity
 from mastcheck.loadcase import STANDARD_CASES, Lift, LoadCase, Rider
 from mastcheck.mast import (
+    Calibration,
     Channel,
     Mast,
     ModifiedNaca,
@@ -38,6 +42,7 @@ from mastcheck.mast import (
 from mastcheck.material import Material, laminate_material
 from mastcheck.outline import MODIFIED
 from mastcheck.source import Grade, Source
+from mastcheck.strength.fatigue import CURVE_SOURCE, GAMMA, DetailCurve, Fatigue, category
 
 # Plies without a thickness, each with its thickness [m] at every station.
 _Plies = list[tuple[SkinPly, tuple[float, ...]]]
@@ -69,23 +74,33 @@ def job(
         files = refilled(files, skin)
     recipe = replace(_recipe(model.section, files, skin, materials), knock_down=knock_down)
     mast = model.mast
+    stations = _stations(model, files, plies)
+    joints = joint_build.joints(model, materials, (stations[0].chord, stations[-1].chord), file)
     return Job(
         mast=Mast(
             name=mast.name,
             length=mast.length,
-            stations=_stations(model, files, plies),
+            stations=stations,
             section=recipe,
             taper_about=mast.taper_about,
             tip_warping=mast.tip_warping,
+            calibration=Calibration(**model.calibration.model_dump()) if model.calibration else None,
         ),
         rider=Rider(**model.rider.model_dump()),
         cases=_cases(model.load_case),
         limits=tuple(_limits(model)),
         wet_fraction=model.conditions.wet_fraction,
+        foil=foil(model),
+        speeds=model.conditions.speed,
+        water_density=model.conditions.water_density,
+        divergence_margin=model.limits.divergence_margin,
+        edge_radius=model.limits.edge_radius,
         file=file,
         input_sha256=sha256,
         outline_files=files.hashes,
-        notes=tuple(notes(model, files)),
+        notes=(*notes(model, files), *joint_build.notes(model, joints)),
+        fatigue=_fatigue(model.fatigue),
+        joints=joints,
     )
 
 
@@ -239,3 +254,27 @@ def _limits(model: MastFile) -> Iterator[Limit]:
     for quantity in Quantity:
         for table in getattr(model.limits, quantity):
             yield Limit(quantity=quantity, case=table.case, maximum=table.max)
+
+
+def _fatigue(table: FatigueTable | None) -> Fatigue | None:
+    """Cycles and the curve stated for them, if any."""
+    if table is None:
+        return None
+    curve = None
+    gamma, material = table.gamma or GAMMA, table.material or ""
+    found = category(table.detail) if table.detail else None
+    if found is not None:
+        strength, m1 = found
+        curve = DetailCurve(
+            name=f"detail category {table.detail}", delta_sigma_c=strength, m1=m1, m2=m1 + 2,
+            gamma=gamma, source=CURVE_SOURCE, material=material, aluminium_only=not material,
+        )  # fmt: skip
+    elif table.delta_sigma_c is not None and table.m1 is not None:
+        curve = DetailCurve(
+            name="curve of the file", delta_sigma_c=table.delta_sigma_c, m1=table.m1,
+            m2=table.m1 + 2 if table.m2 is None else table.m2, gamma=gamma,
+            source=Source(title=table.source or "", grade=Grade.USER), material=material,
+        )  # fmt: skip
+    return Fatigue(
+        cycles=tuple(table.cycles.items()), curve=curve, alternating=table.alternating
+    )

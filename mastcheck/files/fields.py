@@ -6,6 +6,7 @@ Values arrive in SI units. Every refusal carries its own rule and remedy.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from difflib import get_close_matches
 from enum import StrEnum
 from pathlib import PurePath
@@ -163,6 +164,23 @@ def quantity_or_list(
     return (BeforeValidator(read), WithJsonSchema({"description": described, "anyOf": both}))
 
 
+def quantity_range(dimension: Dimension, low: str, high: str) -> tuple[BeforeValidator, WithJsonSchema]:
+    """Annotation of a range: two quantities, the lesser first, or one that is both."""
+
+    def read(value: object) -> tuple[float, float]:
+        ends = value if isinstance(value, list) else [value, value]
+        if len(ends) != 2:
+            example = f'write ["{low}", "{high}"]'
+            raise refuse(f"must be one {dimension}, or a list of two, the lesser first", example)
+        first, last = (read_quantity(end, dimension, low, high) for end in ends)
+        return first, last
+
+    one = {"type": "string", "pattern": _WITH_UNIT}
+    described = f"A quantity with its unit ({dimension}), from {low} to {high}, or two, the lesser first."
+    both = [one, {"type": "array", "items": one, "minItems": 2, "maxItems": 2}]
+    return (BeforeValidator(read), WithJsonSchema({"description": described, "anyOf": both}))
+
+
 OUTLINE_SUFFIXES = (".dxf", ".csv", ".dat", ".txt")
 """Files that may hold an outline."""
 
@@ -205,6 +223,54 @@ def laminate_code() -> tuple[BeforeValidator, WithJsonSchema]:
     return (
         BeforeValidator(read),
         WithJsonSchema({"type": "string", "description": described, "maxLength": 200}),
+    )
+
+
+def cycles_by_case() -> tuple[BeforeValidator, WithJsonSchema]:
+    """Annotation of a table of cycles by load case."""
+
+    def read(value: object) -> object:
+        if not isinstance(value, Mapping) or not value:
+            raise refuse(
+                "must be a table of load cases with their cycles", "write { carve = 1e6, pump = 1e6 }"
+            )
+        return value
+
+    described = "Cycles to bear, by load case: { carve = 1e6, pump = 1e6 }."
+    count = {"type": "number", "minimum": 1, "maximum": 1e10}
+    return (
+        BeforeValidator(read),
+        WithJsonSchema(
+            {
+                "type": "object",
+                "description": described,
+                "additionalProperties": count,
+                "minProperties": 1,
+            }
+        ),
+    )
+
+
+def detail_category() -> tuple[BeforeValidator, WithJsonSchema]:
+    """Annotation of a detail category, strength [MPa] at 2 million cycles and slope."""
+
+    def read(value: object) -> str:
+        from mastcheck.strength.fatigue import category
+
+        name = read_text(value, 20)
+        if category(name) is None:
+            raise refuse(
+                "must be a detail category: MPa at 2 million cycles (10 to 200), a hyphen, its slope"
+                " (3 to 12)",
+                'write detail = "90-7", or delta_sigma_c, m1 and source for a curve of your own',
+            )
+        return name
+
+    described = 'Detail category of EN 1999-1-3, such as "90-7": MPa at 2 million cycles, and slope.'
+    pattern = r"^\s*[0-9]{1,3}(\.[0-9])?-[0-9]{1,2}([.,][0-9])?\s*$"
+    return (
+        BeforeValidator(read),
+        WithJsonSchema({"type": "string", "description": described, "pattern": pattern}),
     )
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from mastcheck.drawn import Drawing
+from mastcheck.files import foil_rules
 from mastcheck.files.materials import laminas, library
 from mastcheck.files.outline_files import OutlineFiles
 from mastcheck.files.ply_rules import SKIN, STRENGTHS
 from mastcheck.files.schema import MastFile, StationTable
+from mastcheck.strength.fatigue import GAMMA
 
 
 def notes(model: MastFile, files: OutlineFiles) -> Iterator[str]:
@@ -22,10 +24,13 @@ def notes(model: MastFile, files: OutlineFiles) -> Iterator[str]:
         yield "stations stacked about mid-chord (taper_about 0.5) assumed: the file does not state it"
     if "tip_warping" not in model.mast.model_fields_set:
         yield "tip free to warp assumed: the file does not state it"
+    yield from foil_rules.notes(model)
     yield from _drawings(model, files)
     yield from _plies(model)
     yield from _materials(model)
     yield from _laminas(model)
+    yield from _fatigue(model)
+    yield from _calibration(model)
 
 
 def _rider(model: MastFile) -> Iterator[str]:
@@ -125,3 +130,48 @@ def _laminas(model: MastFile) -> Iterator[str]:
             yield f"lamina {name}: no strengths stated; strength is reported, not judged"
         elif "gamma" not in table.model_fields_set:
             yield f"lamina {name}: partial factor {table.gamma:g} on its strengths assumed"
+
+
+def _fatigue(model: MastFile) -> Iterator[str]:
+    """How a cycle is taken, and what was assumed of its curve."""
+    table = model.fatigue
+    if table is None:
+        return
+    how = "stated" if "alternating" in table.model_fields_set else "assumed: [fatigue] does not state it"
+    states = (
+        "the load case, no load, and the case with left and right changed about"
+        if table.alternating
+        else "the load case and no load"
+    )
+    yield f"fatigue: a cycle passes through {states} ({how}); service loads, second order"
+    if table.detail is None and table.delta_sigma_c is None:
+        yield "fatigue: no curve stated; the stress range is reported, not judged"
+        return
+    if table.gamma is None:
+        yield (
+            f"fatigue: partial factor {GAMMA:g} on the stress range assumed (EN 1993-1-9 Table 3.1, safe"
+            " life, high consequence, from memory)"
+        )
+    if table.delta_sigma_c is not None and table.m2 is None:
+        yield "fatigue: slope m2 = m1 + 2 beyond 5 million cycles assumed"
+    yield "fatigue: no range is taken to be harmless (no cut-off), since the mast stands in water"
+
+
+def _calibration(model: MastFile) -> Iterator[str]:
+    """What a bench changed, and what it did not."""
+    table = model.calibration
+    if table is None:
+        return
+    factors = ", ".join(
+        f"{name} x {factor:.4g}"
+        for name, factor in (
+            ("EI_side", table.factor_EI_side),
+            ("EI_fore_aft", table.factor_EI_fore_aft),
+            ("GJ", table.factor_GJ),
+        )
+    )
+    yield f"stiffness calibrated on a bench: {factors} ({table.source})"
+    yield (
+        "the calibration changes movement alone; stresses and mass are those of the sizes stated. A"
+        " blade softer than calculated may have thinner walls, and then less strength than stated here"
+    )

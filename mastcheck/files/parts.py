@@ -12,6 +12,8 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 from mastcheck.files.locate import Place
 from mastcheck.files.problems import value_at
 from mastcheck.files.schema import (
+    ConditionsTable,
+    FoilTable,
     LaminaTable,
     MaterialTable,
     PlyTable,
@@ -36,6 +38,8 @@ class Parts:
     raw: Mapping[str, Any]
     stations: tuple[Part, ...]
     section: Part
+    foil: Part
+    conditions: Part
     plies: tuple[Part, ...]
     materials: Mapping[str, Part]
     laminas: Mapping[str, Part]
@@ -62,11 +66,13 @@ def parts(raw: Mapping[str, Any]) -> Parts:
     section = table(raw.get("section"))
     return Parts(
         raw=raw,
-        stations=tuple(_read(StationTable, s) for s in stations),
-        section=_read(SectionTable, section),
-        plies=tuple(_read(PlyTable, ply) for ply in items(section.get("ply"))),
-        materials={name: _read(MaterialTable, m) for name, m in table(raw.get("material")).items()},
-        laminas={name: _read(LaminaTable, m) for name, m in table(raw.get("lamina")).items()},
+        stations=tuple(read_part(StationTable, s) for s in stations),
+        section=read_part(SectionTable, section),
+        foil=read_part(FoilTable, raw.get("foil")),
+        conditions=read_part(ConditionsTable, raw.get("conditions")),
+        plies=tuple(read_part(PlyTable, ply) for ply in items(section.get("ply"))),
+        materials={name: read_part(MaterialTable, m) for name, m in table(raw.get("material")).items()},
+        laminas={name: read_part(LaminaTable, m) for name, m in table(raw.get("lamina")).items()},
         cases=tuple(_text(table(c).get("name")) for c in items(raw.get("load_case"))),
         limits=tuple(_limits(table(raw.get("limits")))),
     )
@@ -110,7 +116,7 @@ def _limits(raw: Mapping[str, Any]) -> Iterator[tuple[Place, str]]:
                 yield ("limits", str(quantity), *(() if lone else (i,))), name
 
 
-def _read(model: type[BaseModel], raw: object) -> Part:
+def read_part(model: type[BaseModel], raw: object) -> Part:
     """A table key by key; its faults are reported by the check of the whole file."""
     known = table(raw)
     return {key: _value(model, key, known) for key in model.model_fields}

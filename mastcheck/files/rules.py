@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from itertools import pairwise
 
-from mastcheck.files import ply_rules, section_rules, wall_rules
+from mastcheck.files import fatigue_rules, foil_rules, joint_rules, ply_rules, section_rules, wall_rules
 from mastcheck.files.locate import Place
 from mastcheck.files.parts import Parts, mm
 from mastcheck.files.problems import Fault, nearest
@@ -36,6 +36,9 @@ def faults(p: Parts, materials: Collection[str], laminas: Collection[str]) -> li
         *ply_rules.unknown_laminas(p, laminas, materials),
         *_own_materials(p),
         *_cases(p),
+        *foil_rules.faults(p),
+        *fatigue_rules.faults(p, materials),
+        *joint_rules.faults(p, materials),
     ]
 
 

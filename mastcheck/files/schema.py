@@ -8,22 +8,27 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler
+from pydantic import BeforeValidator, ConfigDict, Field, GetJsonSchemaHandler
 from pydantic_core import CoreSchema
 
 from mastcheck.files.fields import (
     choice,
+    cycles_by_case,
+    detail_category,
     laminate_code,
     number,
     one_of,
     outline_file,
     quantity,
     quantity_or_list,
+    quantity_range,
     text,
     whole,
     words,
     zones,
 )
+from mastcheck.files.joint_schema import AdapterTable, BaseJointTable, BoltsTable, TipJointTable
+from mastcheck.files.tables import Table as Table
 from mastcheck.mast import Construction, OutlineKind, Zone
 from mastcheck.outline import MODIFIED
 from mastcheck.units import Dimension
@@ -51,6 +56,7 @@ _WALL = quantity(Dimension.LENGTH, "0.1 mm", "500 mm")
 _STRESS = quantity(Dimension.STRESS, "0.01 MPa", "20 GPa")
 _MODULUS = quantity(Dimension.STRESS, "0.1 MPa", "2000 GPa")
 _DENSITY = quantity(Dimension.DENSITY, "1 kg/m3", "25000 kg/m3")
+_INERTIA = quantity(Dimension.INERTIA, "0 kg m2", "100 kg m2")
 _OFFSET = quantity(Dimension.LENGTH, "-2 m", "2 m")
 _FORCE = quantity(Dimension.FORCE, "-100 kN", "100 kN")
 _MOMENT = quantity(Dimension.MOMENT, "-100 kN m", "100 kN m")
@@ -59,14 +65,10 @@ _ROTATION = quantity(Dimension.ANGLE, "0.001 deg", "180 deg")
 _FRACTION = number(0.0, 1.0)
 _KNOCK_DOWN = number(0.1, 1.0)
 _GAMMA = number(1.0, 10.0)
+_CYCLES = number(1.0, 1e10)
+_BENCH_FACTOR = number(0.05, 5.0)
 _NAME = text(80)
 _LINE = text(500)
-
-
-class Table(BaseModel):
-    """A TOML table: unknown keys are refused."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
 
 class WallPointTable(Table):
@@ -231,9 +233,34 @@ class RiderTable(Table):
 
 
 class ConditionsTable(Table):
-    """Water around the mast."""
+    """Water around the mast, and how fast the mast goes through it."""
 
     wet_fraction: Annotated[float, *_FRACTION] = 0.6
+    speed: Annotated[tuple[float, float], *quantity_range(Dimension.SPEED, "0.1 m/s", "50 m/s")] = (
+        3.0,
+        12.0,
+    )
+    water_density: Annotated[float, *quantity(Dimension.DENSITY, "900 kg/m3", "1300 kg/m3")] = 1026.0
+
+
+class FoilTable(Table):
+    """What hangs at the tip: fuselage and wings as one body, and the front wing.
+
+    ``ahead`` and ``wing_ahead`` (of the wing's quarter chord) are from the stacking line at the tip,
+    ``below`` from the tip. Inertias about the body's own centre of mass.
+    """
+
+    mass: Annotated[float, *quantity(Dimension.MASS, "1 g", "50 kg")]
+    ahead: Annotated[float, *_OFFSET] = 0.0
+    below: Annotated[float, *_OFFSET] = 0.0
+    roll_inertia: Annotated[float, *_INERTIA] = 0.0
+    pitch_inertia: Annotated[float, *_INERTIA] = 0.0
+    yaw_inertia: Annotated[float, *_INERTIA] = 0.0
+    area: Annotated[float, *quantity(Dimension.AREA, "10 cm2", "3 m2")] | None = None
+    span: Annotated[float, *quantity(Dimension.LENGTH, "50 mm", "5 m")] | None = None
+    wing_ahead: Annotated[float, *_OFFSET] | None = None
+    lift_slope: Annotated[float, *number(0.1, 10.0)] | None = None
+    dihedral: Annotated[float, *quantity(Dimension.ANGLE, "-90 deg", "90 deg")] = 0.0
 
 
 class LengthLimitTable(Table):
@@ -255,13 +282,19 @@ AngleLimits = Annotated[list[AngleLimitTable], BeforeValidator(as_list), OneOrMo
 
 
 class LimitsTable(Table):
-    """Limits at the tip, absolute values; each one table or a list of them."""
+    """Limits at the tip, absolute values; each one table or a list of them.
+
+    ``divergence_margin``: least divergence speed over the fastest speed. ``edge_radius``: least radius
+    of leading and trailing edge.
+    """
 
     side_deflection: LengthLimits = []
     fore_aft_deflection: LengthLimits = []
     roll: AngleLimits = []
     pitch: AngleLimits = []
     twist: AngleLimits = []
+    divergence_margin: Annotated[float, *number(1.0, 10.0)] | None = None
+    edge_radius: Annotated[float, *quantity(Dimension.LENGTH, "0.1 mm", "10 mm")] | None = None
 
 
 class MaterialTable(Table):
@@ -324,8 +357,33 @@ class LoadCaseTable(Table):
         0.0,
         0.0,
     )
-    lift: Annotated[Literal["through-rider", "dead"], words("through-rider", "dead")] = "dead"
+    lift: Annotated[
+        Literal["through-rider", "dead", "follower"], words("through-rider", "dead", "follower")
+    ] = "dead"
     strength_factor: Annotated[float, *number(0.0, 10.0, above=True)] = 1.5
+
+
+class FatigueTable(Table):
+    """Cycles to bear, by load case; the curve is a detail category or one of the file's own."""
+
+    cycles: Annotated[dict[Annotated[str, *_NAME], Annotated[float, *_CYCLES]], *cycles_by_case()]
+    detail: Annotated[str, *detail_category()] | None = None
+    delta_sigma_c: Annotated[float, *_STRESS] | None = None
+    m1: Annotated[float, *number(1.0, 50.0)] | None = None
+    m2: Annotated[float, *number(1.0, 50.0)] | None = None
+    gamma: Annotated[float, *_GAMMA] | None = None
+    material: Annotated[str, *_NAME] | None = None
+    source: Annotated[str, *_LINE] | None = None
+    alternating: Annotated[bool, Field(strict=True)] = True
+
+
+class CalibrationTable(Table):
+    """Stiffness of the blade over the calculated one, from a bench; strength and mass stay."""
+
+    factor_EI_side: Annotated[float, *_BENCH_FACTOR] = 1.0
+    factor_EI_fore_aft: Annotated[float, *_BENCH_FACTOR] = 1.0
+    factor_GJ: Annotated[float, *_BENCH_FACTOR] = 1.0
+    source: Annotated[str, *_LINE]
 
 
 class MastFile(Table):
@@ -337,10 +395,16 @@ class MastFile(Table):
     section: SectionTable
     rider: RiderTable = RiderTable()
     conditions: ConditionsTable = ConditionsTable()
+    foil: FoilTable | None = None
     limits: LimitsTable = LimitsTable()
     material: dict[Annotated[str, *_NAME], MaterialTable] = {}
     lamina: dict[Annotated[str, *_NAME], LaminaTable] = {}
     load_case: list[LoadCaseTable] = []
+    fatigue: FatigueTable | None = None
+    base_joint: BaseJointTable | None = None
+    tip_joint: TipJointTable | None = None
+    adapter: list[AdapterTable] = []
+    calibration: CalibrationTable | None = None
 
 
 _WALL_KEYS = ("wall", "wall_port", "wall_starboard")
@@ -360,10 +424,17 @@ TABLES: dict[tuple[str, ...], type[Table]] = {
     ("section", "knock_down"): KnockDownTable,
     ("rider",): RiderTable,
     ("conditions",): ConditionsTable,
+    ("foil",): FoilTable,
     ("limits",): LimitsTable,
     **{("limits", key): LengthLimitTable for key in ("side_deflection", "fore_aft_deflection")},
     **{("limits", key): AngleLimitTable for key in ("roll", "pitch", "twist")},
     ("material",): MaterialTable,
     ("lamina",): LaminaTable,
     ("load_case",): LoadCaseTable,
+    ("fatigue",): FatigueTable,
+    ("calibration",): CalibrationTable,
+    ("base_joint",): BaseJointTable,
+    ("tip_joint",): TipJointTable,
+    ("adapter",): AdapterTable,
+    **{(joint, "bolts"): BoltsTable for joint in ("base_joint", "tip_joint", "adapter")},
 }

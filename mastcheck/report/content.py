@@ -6,12 +6,27 @@ from typing import Any
 
 from mastcheck.checks.result import Comparison, MastResult
 from mastcheck.checks.sources import sources_used
+from mastcheck.joints.assumptions import assumptions
 from mastcheck.report import inputs, materials, results
+from mastcheck.report.amplification import WORDS as BAND_WORDS
+from mastcheck.report.amplification import band_table
 from mastcheck.report.cells import letters, table, tidy
+from mastcheck.report.contacts import contact_sections
 from mastcheck.report.display import System, plain, stated
+from mastcheck.report.fatigue import fatigue_sections
 from mastcheck.report.identity import document_id
+from mastcheck.report.joints import (
+    BOLT_WORDS,
+    BUDGET_WORDS,
+    CRITERIA_WORDS,
+    accuracy_words,
+    joint_sections,
+)
 from mastcheck.report.layup import layup_tables
+from mastcheck.report.motion import motion_sections
 from mastcheck.report.pictures import pictures
+from mastcheck.report.sensitivity import WORDS as SENSITIVITY_WORDS
+from mastcheck.report.sensitivity import sensitivity_sections
 from mastcheck.report.strength import finding_table
 from mastcheck.report.verdict import verdict
 
@@ -28,9 +43,6 @@ ACCURACY = (
     "bending within 2 %, on the soft side (the fixed root also stops the section from "
     "contracting), and twist under torque within 1.2 %. Twist under a side force of a tapered mast is "
     "within 4 %; its small twist under a roll moment has the right sign and is within 24 %.",
-    "Joints are taken as rigid and the base as fully clamped: a real base plate, a socket with play "
-    "or a soft board adds movement that is not in these numbers. Fatigue, impact damage, corrosion and "
-    "welds are not checked, nor is shear buckling of thin walls.",
 )
 LAMINATES = (
     "The figures above were not measured on laminates. A laminate's walls enter the section by their "
@@ -50,8 +62,11 @@ def content(comparison: Comparison, *, units: System = "metric") -> dict[str, An
     notes: dict[str, list[str]] = {}
     for letter, m in zip(names, masts, strict=True):
         riders.setdefault(inputs.rider_words(m, units), []).append(letter)
+        # What was assumed of the joints stands in their own section.
+        told = set(assumptions(m.job.joints)) if m.joints is not None else set()
         for note in m.job.notes:
-            notes.setdefault(note, []).append(letter)
+            if note not in told:
+                notes.setdefault(note, []).append(letter)
 
     def owned(found: dict[str, list[str]]) -> list[str]:
         every = len(masts)
@@ -97,10 +112,19 @@ def content(comparison: Comparison, *, units: System = "metric") -> dict[str, An
                 "title": f"{letter}  {plain(m.job.mast.name, 90)}",
                 "table": results.case_table(m, units),
                 "findings": finding_table(m, units),
+                "band": band_table(m),
             }
             for letter, m in zip(names, masts, strict=True)
         ],
+        "band_words": BAND_WORDS if any(band_table(m) is not None for m in masts) else "",
+        "fatigue": fatigue_sections(masts, units),
         "checks": results.limit_table(masts, units),
+        "motion": motion_sections(masts, units),
+        "sensitivity": sensitivity_sections(masts, units),
+        "sensitivity_words": SENSITIVITY_WORDS,
+        "joints": joint_sections(masts, units),
+        "joint_words": {"budget": BUDGET_WORDS, "criteria": CRITERIA_WORDS, "bolts": BOLT_WORDS},
+        "contacts": contact_sections(masts, units),
         "geometry": inputs.geometry_table(masts, units),
         "recipes": [
             inputs.recipe_words(letter, m, units) for letter, m in zip(names, masts, strict=True)
@@ -113,7 +137,11 @@ def content(comparison: Comparison, *, units: System = "metric") -> dict[str, An
         "loads": inputs.load_table(masts, units),
         "riders": owned(riders),
         "notes": owned(notes),
-        "accuracy": [*ACCURACY, *([LAMINATES] if any(map(_laminated, masts)) else [])],
+        "accuracy": [
+            *ACCURACY,
+            accuracy_words(masts),
+            *([LAMINATES] if any(map(_laminated, masts)) else []),
+        ],
         "self_checks": results.self_check_table(masts),
         "units": units,
     }

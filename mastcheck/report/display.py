@@ -33,6 +33,8 @@ _IMPERIAL: dict[str, tuple[float, str]] = {
     "mm per 100 N": (_LBF / _INCH / 10, "in per 10 lbf"),
     "deg per 10 N·m": (_FT_LBF, "deg per 10 lbf·ft"),
     "N·m per deg": (1 / _FT_LBF, "lbf·ft per deg"),
+    "m/s": (3600 / 1852, "kn"),
+    "kg·m²": (1 / _LB / 0.3048**2, "lb·ft²"),
 }
 _ALIASES = {
     "mm/100N": "mm per 100 N",

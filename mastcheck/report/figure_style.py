@@ -104,3 +104,20 @@ def legend(fig: Figure, masts: Sequence[MastResult], drawn: Sequence[int], top: 
         handlelength=3.2,
         fontsize=7.5,
     )
+
+
+def apart(places: Sequence[float], gap: float, low: float, high: float) -> list[float]:
+    """Places for labels near the given ones, in their order, at least ``gap`` apart.
+
+    >>> apart([1.0, 1.1, 5.0], 1.0, 0.0, 6.0)
+    [1.0, 2.0, 5.0]
+    """
+    order = sorted(range(len(places)), key=lambda i: places[i])
+    out = list(places)
+    last = low - gap
+    for i in order:
+        out[i] = last = max(places[i], last + gap)
+    top = high + gap
+    for i in reversed(order):
+        out[i] = top = min(out[i], top - gap)
+    return out

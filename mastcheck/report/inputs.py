@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import PurePath
 
 from mastcheck.checks.result import MastResult
+from mastcheck.job import Job
 from mastcheck.loadcase import LoadCase
 from mastcheck.mast import Construction, Wall
 from mastcheck.report.cells import Cell, Table, letters, table, tidy
@@ -34,17 +35,19 @@ def mast_rows(masts: Sequence[MastResult], units: System) -> list[list[Cell]]:
                 breakable(made_of(m.job.mast)),
                 stated(m.job.mast.length * 1e3, "mm", units),
                 f"{given(rider.mass * kg)} + {given(rider.gear_mass * kg)} {unit_label('kg', units)}",
-                breakable("; ".join(_files(m))),
+                breakable(file_words(m.job)),
             ]
         )
     return rows
 
 
-def _files(m: MastResult) -> list[str]:
+def file_words(job: Job) -> str:
     """The mast file and the outline files it names, each with the start of its hash."""
-    files = [(m.job.file, m.job.input_sha256), *m.job.outline_files]
+    files = [(job.file, job.input_sha256), *job.outline_files]
     names = [(PurePath(file.replace("\\", "/")).name, sha) for file, sha in files]
-    return [f"{name or 'built in Python'}{' ' + sha[:10] if sha else ''}" for name, sha in names]
+    return "; ".join(
+        f"{name or 'built in Python'}{' ' + sha[:10] if sha else ''}" for name, sha in names
+    )
 
 
 def geometry_table(masts: Sequence[MastResult], units: System) -> Table:
@@ -96,6 +99,11 @@ def load_table(masts: Sequence[MastResult], units: System) -> Table:
     for letter, m in zip(letters(masts), masts, strict=True):
         for c in m.cases:
             users.setdefault(c.case, []).append(letter)
+    return case_table(users, len(masts), units)
+
+
+def case_table(users: Mapping[LoadCase, Sequence[str]], masts: int, units: System) -> Table:
+    """Load cases, each with the letters of those of so many masts it is applied to."""
     rows: list[list[Cell]] = []
     for load, who in users.items():
         extra = []
@@ -112,7 +120,7 @@ def load_table(masts: Sequence[MastResult], units: System) -> Table:
         )
         rows.append(
             [
-                breakable(load.name) + ("" if len(who) == len(masts) else f" ({', '.join(who)})"),
+                breakable(load.name) + ("" if len(who) == masts else f" ({', '.join(who)})"),
                 given(load.n),
                 given(load.offset * 1e3 * factor("mm", units)),
                 given(load.roll_offset * 1e3 * factor("mm", units)),

@@ -12,6 +12,11 @@ import numpy as np
 
 from mastcheck.checks.result import CaseResult, Finding, MastResult, Tip
 from mastcheck.checks.sources import sources_used
+from mastcheck.report.contacts import edges_json, pairs_json
+from mastcheck.report.fatigue import fatigue_json
+from mastcheck.report.joint_json import joints_json
+from mastcheck.report.motion import motion_json
+from mastcheck.report.sensitivity import sensitivity_json
 
 SCHEMA_NAME = "mastcheck-result/1"
 
@@ -96,6 +101,12 @@ def _mast(result: MastResult) -> dict[str, Any]:
             {"name": s.name, "value": s.value, "limit": s.limit, "verdict": str(s.verdict)}
             for s in result.self_checks
         ],
+        **({} if result.fatigue is None else {"fatigue": fatigue_json(result.fatigue)}),
+        "motion": motion_json(result.motion),
+        **({} if result.sensitivity is None else {"sensitivity": sensitivity_json(result.sensitivity)}),
+        "edges": edges_json(result.edges),
+        "mixed_metals": pairs_json(result.pairs),
+        "joints": joints_json(result.joints),
         "notes": list(job.notes),
         "sources": [{"what": what, "source": str(source)} for what, source in sources_used(result)],
     }
@@ -123,6 +134,8 @@ def _case(case: CaseResult) -> dict[str, Any]:
         "axial_load_N": case.axial_load,
         "stable": bool(case.stable),
         "buckling_factor": case.buckling_factor,
+        "flutter_factor": case.flutter_factor,
+        "buckling_mode": _mode(case),
         "tip": _tip(case.tip),
         "first_order_tip": _tip(case.first_order_tip),
         "amplification": case.amplification,
@@ -135,6 +148,21 @@ def _case(case: CaseResult) -> dict[str, Any]:
         "governing_material": case.governing_material,
         "utilisation": case.utilisation,
         "findings": [_finding(f) for f in case.findings],
+    }
+
+
+def _mode(case: CaseResult) -> dict[str, Any] | None:
+    mode = case.buckling_mode
+    if mode is None:
+        return None
+    length = float(mode.z[-1])
+    return {
+        "kind": str(mode.kind),
+        "energy_share": dict(zip(("side", "fore_aft", "twist"), mode.share.tolist(), strict=True)),
+        "z_m": mode.z,
+        "side_relative": mode.displacement[:, 1],
+        "fore_aft_relative": mode.displacement[:, 0],
+        "twist_times_length_relative": mode.rotation[:, 2] * length,
     }
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from importlib.resources import files
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from mastcheck.checks.result import Comparison
 from mastcheck.report.content import content
@@ -28,20 +28,25 @@ def pdf(
     Returns:
         The PDF (PDF/A-2a and PDF/UA-1).
     """
+    return set_page("report.typ", content(comparison, units=units), paper)
+
+
+def set_page(page: str, data: dict[str, Any], paper: str) -> bytes:
+    """A page template of this package set with its data, below ``prelude.typ``."""
     import matplotlib
     import typst
 
-    # The page is read as bytes, so that an installed package in a zip file works as well.
-    page = files("mastcheck.report").joinpath("report.typ").read_bytes()
+    # Pages are read as bytes, so that an installed package in a zip file works as well.
+    parts = [files("mastcheck.report").joinpath(name).read_bytes() for name in ("prelude.typ", page)]
     # Figures keep their text as text, in the font that matplotlib brings. No font of the machine
     # may join in: a report would then differ from machine to machine.
     folder = str(Path(matplotlib.get_data_path()) / "fonts" / "ttf")
     fonts = typst.Fonts(include_system_fonts=False, font_paths=[folder])
     made = typst.compile(
-        page,
+        b"\n".join(parts),
         format="pdf",
         font_paths=fonts,
-        sys_inputs={"data": json.dumps(content(comparison, units=units)), "paper": paper},
+        sys_inputs={"data": json.dumps(data), "paper": paper},
         pdf_standards=["a-2a", "ua-1"],
         timestamp=_TIMESTAMP,
     )

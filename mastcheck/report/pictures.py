@@ -10,11 +10,23 @@ import numpy as np
 
 from mastcheck.checks.result import CaseResult, Comparison, Criterion, MastResult
 from mastcheck.report import figures
+from mastcheck.report.buckling import figure_words
+from mastcheck.report.buckling_figure import buckling_modes
 from mastcheck.report.cells import letters, tidy
 from mastcheck.report.display import System, fixed, given, quantity
 from mastcheck.report.figure_style import svg
+from mastcheck.report.joint_figures import (
+    bolt_pattern_words,
+    bolt_patterns,
+    flex_budget,
+    flex_words,
+    play_step,
+    play_step_words,
+)
+from mastcheck.report.motion_figure import mode_shapes, mode_words
 from mastcheck.report.station_figures import governing, maps_utilisation, sections, stress_map
 from mastcheck.report.strength import governing_finding, several_criteria, short_name
+from mastcheck.report.utilisation_figure import utilisation_by_case, utilisation_words
 
 
 def _picture(fig: Any, alt: str, caption: str) -> dict[str, Any]:
@@ -69,7 +81,20 @@ def pictures(comparison: Comparison, units: System) -> dict[str, Any]:
             f"Deflected shape and twist in load case {case}, the one that moves a tip most: service "
             f"load, second order. Sideways and fore-aft have scales of their own.{absent}",
         )
-    along = figures.utilisation_along(masts, units=units)
+    buckled = buckling_modes(masts, units=units)
+    if buckled is not None:
+        out["buckling"] = _picture(buckled, *figure_words(masts))
+    by_case = utilisation_by_case(masts, units=units)
+    if by_case is not None:
+        most = utilisation_words(masts, units)
+        out["utilisation by case"] = _picture(
+            by_case,
+            f"Utilisation along the mast, a line for each load case. Greatest: {most}.",
+            "Utilisation along the mast in each load case, the greatest over all points and criteria at "
+            f"each station, loads times the strength factor. Greatest: {most}.",
+        )
+    # Of one mast the lines by case say it all; of several the greatest sets them side by side.
+    along = figures.utilisation_along(masts, units=units) if len(masts) > 1 else None
     if along is not None:
         most = "; ".join(
             f"{letter} {fixed(float(used.max()), 2)} at z = "
@@ -83,6 +108,11 @@ def pictures(comparison: Comparison, units: System) -> dict[str, Any]:
             f"Greatest utilisation along the mast over the judged load cases: {most}.",
             f"Utilisation along the mast, the greatest of all judged load cases: {most}.",
         )
+    for letter, m in zip(letters(masts), masts, strict=True):
+        if m.motion is not None:
+            alt, caption = mode_words(m.motion, letter, units)
+            out[f"modes {letter}"] = _picture(mode_shapes(m.motion, units=units), alt, caption)
+        out |= _joints(m, letter, units)
     found = governing(masts)
     if found is not None:
         index, c = found
@@ -90,6 +120,19 @@ def pictures(comparison: Comparison, units: System) -> dict[str, Any]:
         words = _map_words(m, c, letters(masts)[index], units)
         out["stress"] = _picture(stress_map(m, c, units=units), words, words)
     return out
+
+
+def _joints(m: MastResult, letter: str, units: System) -> dict[str, Any]:
+    """Flex budget, bolt patterns and the step of play of one mast, those there are."""
+    joints = m.joints
+    if joints is None:
+        return {}
+    drawn = (
+        ("flex", flex_budget(joints), flex_words(joints, letter)),
+        ("bolts", bolt_patterns(m, units=units), bolt_pattern_words(joints, letter, units)),
+        ("play", play_step(m, units=units), play_step_words(joints, letter, units)),
+    )
+    return {f"{key} {letter}": _picture(fig, *words) for key, fig, words in drawn if fig is not None}
 
 
 def _map_words(m: MastResult, c: CaseResult, letter: str, units: System) -> str:

@@ -6,14 +6,17 @@ import math
 from collections.abc import Sequence
 
 from mastcheck.checks.result import CaseResult, Comparison, MastResult, Verdict
+from mastcheck.checks.verdicts import BUCKLING, FLUTTER
+from mastcheck.report.buckling import mode_words
 from mastcheck.report.cells import Cell, Table, letters, table, tidy
 from mastcheck.report.display import System, breakable, factor, fixed, given, number, unit_label
+from mastcheck.report.joint_rows import is_joint_check
 from mastcheck.report.station_figures import three_stations
 from mastcheck.report.strength import governed_by
 from mastcheck.report.verdict import judged_cell, unstable_words
 
-STABILITY = "buckling factor, at least"
-"""The check whose value the load case table shows already."""
+STABILITY = (f"{BUCKLING}, at least", f"{FLUTTER}, at least")
+"""The checks whose value the load case table shows already."""
 
 
 def ratio_table(comparison: Comparison, units: System) -> Table:
@@ -91,14 +94,16 @@ def property_table(masts: Sequence[MastResult], units: System) -> Table:
     )
 
 
-def _others(case: CaseResult) -> str:
-    own = str(case.case.lift)
-    parts = []
-    for lift, value in sorted(case.amplification_by_lift.items()):
-        if lift != own:
-            short = lift.replace("through-rider", "through rider")
-            parts.append(f"{short} {'unstable' if value is None else fixed(value, 2)}")
-    return f" ({', '.join(parts)})" if parts else ""
+def _buckles(case: CaseResult) -> str:
+    """Load multiple at which a case buckles, how, and at which it flutters."""
+    if math.isinf(case.buckling_factor):
+        text = "never"
+    else:
+        text = f"{fixed(case.buckling_factor, 2)} {breakable(mode_words(case))}".rstrip()
+    if case.flutter_factor is not None:
+        found = math.isfinite(case.flutter_factor)
+        text += f"; flutters at {fixed(case.flutter_factor, 2)}" if found else "; no flutter found"
+    return text
 
 
 def _case_rows(result: MastResult, units: System) -> list[list[Cell]]:
@@ -110,10 +115,8 @@ def _case_rows(result: MastResult, units: System) -> list[list[Cell]]:
         if not c.stable or c.tip is None:
             factored = c.case.strength_factor
             why = unstable_words(c)
-            if c.buckling_factor > 1:
+            if c.stability_factor > 1:
                 why += f"; the strength check asks for {given(factored)} times"
-            if others := _others(c):
-                why += f"; amplification with the lift otherwise:{others}"
             rows.append([name, {"t": why, "mood": "bad", "span": 10}])
             continue
         t = c.tip
@@ -125,8 +128,8 @@ def _case_rows(result: MastResult, units: System) -> list[list[Cell]]:
                 fixed(math.degrees(t.roll), 2),
                 fixed(math.degrees(t.pitch), 2),
                 fixed(math.degrees(t.twist), 2),
-                fixed(c.amplification, 2) + _others(c),
-                "never" if math.isinf(c.buckling_factor) else fixed(c.buckling_factor, 2),
+                fixed(c.amplification, 2),
+                _buckles(c),
                 breakable(governed_by(c, units)) or "–",
                 fixed(c.utilisation, 2),
                 judged_cell(c),
@@ -145,13 +148,13 @@ def case_table(result: MastResult, units: System) -> Table:
         "roll °",
         "pitch °",
         "twist °",
-        "amplification (other lift)",
+        "amplification",
         "buckles at × load",
         f"governed by, at z (x, y) {mm}",
         "used",
         "strength",
     ]
-    weights = (1.15, 0.6, 0.7, 0.5, 0.65, 0.6, 2.35, 0.8, 3.0, 0.5, 0.85)
+    weights = (1.25, 0.65, 0.75, 0.55, 0.7, 0.65, 1.1, 1.6, 2.9, 0.5, 0.9)
     return table(columns, "lrrrrrrrlrl", _case_rows(result, units), weights)
 
 
@@ -160,10 +163,16 @@ def limit_table(masts: Sequence[MastResult], units: System) -> Table:
     rows: list[list[Cell]] = []
     for letter, m in zip(letters(masts), masts, strict=True):
         found = {f.name for case in m.cases for f in case.findings}
+        joints = is_joint_check(m)
         for c in m.checks:
-            # What holds of strength and buckling stands in the load case tables; listed are the
-            # limits of the mast file, and whatever failed.
-            told = c.name in found or c.name == STABILITY or c.name.startswith("von Mises")
+            # What holds of strength and buckling stands in the load case tables, of joints in their
+            # section; listed are the limits of the mast file, and whatever failed.
+            told = (
+                (c.name, c.case) in joints
+                or c.name in found
+                or c.name in STABILITY
+                or c.name.startswith("von Mises")
+            )
             if told and c.verdict is not Verdict.FAIL:
                 continue
             digits = factor(c.unit, units)

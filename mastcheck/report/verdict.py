@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from mastcheck.checks.result import CaseResult, MastResult, Verdict
 from mastcheck.report.cells import Cell, tidy
 from mastcheck.report.display import fixed, number
+from mastcheck.report.joint_rows import brief_checks
 from mastcheck.report.strength import governing_finding, several_criteria, short_name, unjudged
 
 
 def unstable_words(case: CaseResult) -> str:
     """What is said of a case past its buckling load."""
-    return f"unstable: buckles at {fixed(case.buckling_factor, 2)} times the service load"
+    if not math.isfinite(case.stability_factor):
+        return "unstable: the balanced shape does not stand, or none was found"
+    return f"unstable: {case.gives_way} at {fixed(case.stability_factor, 2)} times the service load"
 
 
 def judged_cell(case: CaseResult) -> Cell:
@@ -53,7 +57,7 @@ def verdict(result: MastResult) -> dict[str, Any]:
     if silent:
         reasons.append(f"strength of {_listed(silent)} not judged: no allowable is stated")
     found = {f.name for c in result.cases for f in c.findings}
-    told_open = [c for c in result.checks if c.verdict is Verdict.REPORT]
+    told_open = [c for c in brief_checks(result) if c.verdict is Verdict.REPORT]
     for name, value in {c.name: c.value for c in told_open if c.name not in found}.items():
         if not name.startswith("von Mises"):
             reasons.append(f"{name}: {number(value)}, reported and not judged")

@@ -1,0 +1,1 @@
+"""Bench tests: a test sheet from a mast, and its real stiffness from readings."""
