@@ -275,6 +275,4 @@ def _fatigue(table: FatigueTable | None) -> Fatigue | None:
             m2=table.m1 + 2 if table.m2 is None else table.m2, gamma=gamma,
             source=Source(title=table.source or "", grade=Grade.USER), material=material,
         )  # fmt: skip
-    return Fatigue(
-        cycles=tuple(table.cycles.items()), curve=curve, alternating=table.alternating
-    )
+    return Fatigue(cycles=tuple(table.cycles.items()), curve=curve, alternating=table.alternating)

@@ -176,7 +176,9 @@ def quantity_range(dimension: Dimension, low: str, high: str) -> tuple[BeforeVal
         return first, last
 
     one = {"type": "string", "pattern": _WITH_UNIT}
-    described = f"A quantity with its unit ({dimension}), from {low} to {high}, or two, the lesser first."
+    described = (
+        f"A quantity with its unit ({dimension}), from {low} to {high}, or two, the lesser first."
+    )
     both = [one, {"type": "array", "items": one, "minItems": 2, "maxItems": 2}]
     return (BeforeValidator(read), WithJsonSchema({"description": described, "anyOf": both}))
 
