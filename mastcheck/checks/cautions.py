@@ -12,7 +12,7 @@ from mastcheck.checks.result import CaseResult, Criterion
 from mastcheck.checks.thickness import beyond_range
 from mastcheck.job import Job
 from mastcheck.joint import Joints, OnePiece
-from mastcheck.loadcase import Lift
+from mastcheck.loadcase import STANDARD_CASES, Lift
 from mastcheck.mast import Construction
 from mastcheck.material import Material
 from mastcheck.section.model import SectionModel
@@ -36,6 +36,11 @@ TAPER = (
     "Twist under side force of a tapered mast is within 4 % of solid models, and its small twist under "
     "roll moment within 24 %: the taper's coupling of bending and twist is modelled, but a root that "
     "also holds back the warping of shear is not."
+)
+GIVEN_MOMENT = (
+    "Case {names}: a moment of given direction is taken half as if its two forces ran along the mast and "
+    "half as if they ran across it; made of forces along the mast alone it may buckle a narrow blade at "
+    "half the moment found here."
 )
 FOLLOWER = (
     "Case {name}: a lift that turns with the wing has no static buckling load, and a static answer "

@@ -10,6 +10,7 @@ from itertools import groupby
 import numpy as np
 
 from mastcheck.checks.buildability import notes
+from mastcheck.checks.calibration import calibrated
 from mastcheck.checks.cautions import CORNERS, DRAWN, GENERAL
 from mastcheck.checks.cautions import _layups as layup_cautions
 from mastcheck.checks.process import Note
@@ -120,6 +121,7 @@ def solve_at(job: Job, at: float) -> SectionResult:
     start = time.perf_counter()
     try:
         model = solve_section(regions_at(mast, at))
+        model = calibrated(model, mast.calibration) if mast.calibration else model
     except GeometryError as fault:
         raise GeometryError(f"{job.file or mast.name}: section at {at:g}: {fault}") from fault
     seconds = time.perf_counter() - start
