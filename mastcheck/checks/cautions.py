@@ -38,8 +38,8 @@ TAPER = (
     "also holds back the warping of shear is not."
 )
 GIVEN_MOMENT = (
-    "Case {names}: a moment of given direction is taken half as if its two forces ran along the mast and "
-    "half as if they ran across it; made of forces along the mast alone it may buckle a narrow blade at "
+    "Case {names}: a moment of given direction is taken half as if its two forces ran along the mast "
+    "and half as if they ran across it; made of forces along the mast alone it may buckle a narrow blade at "
     "half the moment found here."
 )
 FOLLOWER = (
@@ -114,6 +114,10 @@ def cautions(
         for c in cases
         if c.case.lift is Lift.FOLLOWER
     ]
+    standard = {case.name for case in STANDARD_CASES}
+    given = [c.case.name for c in cases if any(c.case.moment) and c.case.name not in standard]
+    if given:
+        out.append(GIVEN_MOMENT.format(names=", ".join(given)))
     out += [text for c in cases if (text := _case_caution(c))]
     out += _fatigue(job)
     return tuple(out)

@@ -479,3 +479,11 @@ def test_by_material_covers_every_point_once():
 def test_plain_sources_are_kept():
     result = mastcheck.check(hollow(replace(T6, source=PRACTICE), 3 * MM, cases=CARVE))
     assert (T6.name, PRACTICE) in sources_used(result)
+
+
+def test_a_moment_of_a_case_of_ones_own_is_cautioned(balanced):
+    own = replace(balanced.job.cases[0], name="bench pull", moment=(10.0, 0.0, 0.0))
+    job = replace(balanced.job, cases=(own,))
+    asked = check(job)
+    assert any("bench pull: a moment of given direction" in text for text in asked.cautions)
+    assert not any("given direction" in text for text in balanced.cautions)
