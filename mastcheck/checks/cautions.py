@@ -39,7 +39,7 @@ TAPER = (
 )
 GIVEN_MOMENT = (
     "Case {names}: a moment of given direction is taken half as if its two forces ran along the mast "
-    "and half as if they ran across it; made of forces along the mast alone it may buckle a narrow blade at "
+    "and half as if across it; made of forces along the mast alone it may buckle a narrow blade at "
     "half the moment found here."
 )
 FOLLOWER = (

@@ -14,6 +14,7 @@ import mastcheck
 from mastcheck.checks.coupling import worst_coupling
 from mastcheck.checks.governing import worst_findings
 from mastcheck.checks.result import Criterion, Verdict
+from mastcheck.checks.run import check
 from mastcheck.checks.sources import sources_used
 from mastcheck.failure import ply_response, tsai_wu_ratio, wall_strains
 from mastcheck.job import Job
