@@ -14,7 +14,7 @@ import mastcheck
 from mastcheck.checks.coupling import worst_coupling
 from mastcheck.checks.governing import worst_findings
 from mastcheck.checks.result import Criterion, Verdict
-from mastcheck.checks.run import check
+from mastcheck.checks.run import check as run_check
 from mastcheck.checks.sources import sources_used
 from mastcheck.failure import ply_response, tsai_wu_ratio, wall_strains
 from mastcheck.job import Job
@@ -485,6 +485,6 @@ def test_plain_sources_are_kept():
 def test_a_moment_of_a_case_of_ones_own_is_cautioned(balanced):
     own = replace(balanced.job.cases[0], name="bench pull", moment=(10.0, 0.0, 0.0))
     job = replace(balanced.job, cases=(own,))
-    asked = check(job)
+    asked = run_check(job)
     assert any("bench pull: a moment of given direction" in text for text in asked.cautions)
     assert not any("given direction" in text for text in balanced.cautions)
