@@ -93,7 +93,8 @@ def laminate_material(name: str, laminate: Laminate) -> Material:
         density=sum(ply.lamina.density * ply.thickness for ply in plies) / m.h,
         source=Source(
             title="classical laminate theory, no hoop force; "
-            + "; ".join(f"{lamina.name}: {lamina.source}" for lamina in laminas),
+            + "; ".join(f"{lamina.name}: {lamina.source}" for lamina in laminas)
+            + "; on the whole",
             grade=max((lamina.source.grade for lamina in laminas), key=_DOUBT.index),
         ),
         laminate=laminate,

@@ -58,7 +58,9 @@ def chosen(
             at = len(parameters) + choice.plays.index(k)
             scale = found.variance**0.5 if found.dof > 0 else np.inf
             score = float(found.x[at] / (found.errors[at] * max(scale, 1e-12)))
-            if score > t_quantile(found.dof) and (best is None or score > best[0]):
+            # It must also show over the gauges' own errors: a lucky scatter proves nothing.
+            shows = found.x[at] > t_quantile(np.inf) * found.errors[at]
+            if shows and score > t_quantile(found.dof) and (best is None or score > best[0]):
                 best = score, k
         if best is None:
             break

@@ -6,6 +6,7 @@ No prior is used: what is held is held, what is fitted comes from the readings a
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -160,8 +161,12 @@ def _result(
     # Stated errors are never shrunk by a lucky scatter; errors found from the scatter carry it whole.
     variance = found.variance if found.dof > 0 else 1.0
     variance = max(1.0, variance) if noise.stated else variance
-    covariance = found.covariance * variance
     quantile = t_quantile(min(noise.dof, found.dof) if found.dof > 0 else 0)
+    normal = t_quantile(math.inf)
+    if not noise.stated and found.dof > 0 and quantile * variance**0.5 < normal:
+        # Readings rounded to a gauge's marks lie on a line by chance: what was assumed of it stands.
+        variance, quantile = 1.0, normal
+    covariance = found.covariance * variance
     errors = np.sqrt(np.diag(covariance))
     unknowns = []
     for i, name in enumerate(PARAMETERS):
@@ -235,5 +240,6 @@ def _play_bound(
     if found.dof < 1:
         return None
     at = len(choice.parameters) + more.plays.index(k)
-    error = float(found.errors[at]) * max(1.0 if noise.stated else 0.0, found.variance**0.5)
-    return float(max(found.x[at], 0.0) + t_quantile(found.dof) * error)
+    scale = max(1.0 if noise.stated else 0.0, found.variance**0.5)
+    wide = max(t_quantile(found.dof) * scale, t_quantile(math.inf))
+    return float(max(found.x[at], 0.0) + wide * found.errors[at])

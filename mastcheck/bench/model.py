@@ -97,6 +97,12 @@ class BenchModel:
             self._kept[load, gauge] = np.concatenate([blade[:3], bl[3:] * bg[3:], foil, [rest]])
         return self._kept[load, gauge]
 
+    def _clamped(self, load: Load, gauge: Gauge) -> float:
+        """First-order reading per unit load of the blade without joints, as ``tip_load`` loads it."""
+        zg, fg = self._at(gauge.z, _reading(gauge))
+        zl = self._node(min(load.z, self.length))
+        return float(fg @ self._parts[:, self._node(zg), :, zl].sum(axis=0) @ _force(load))
+
     def play_rows(
         self, loads: Sequence[Load], amounts: FloatArray, gauges: Sequence[Gauge]
     ) -> FloatArray:
@@ -137,8 +143,8 @@ class BenchModel:
         if not distinct:
             return np.zeros(len(loads))
         state = self.frame.solve([self.tip_load(load, amount) for load, amount in distinct])
-        columns, rest = self.rows(loads, gauges)
-        clamped = (columns[:, :3].sum(axis=1) + rest) * amounts
+        blade = np.array([self._clamped(*pair) for pair in zip(loads, gauges, strict=True)])
+        clamped = blade * amounts
         out = np.zeros(len(loads))
         place = {key: k for k, key in enumerate(distinct)}
         for i, (load, gauge) in enumerate(zip(loads, gauges, strict=True)):

@@ -204,7 +204,7 @@ def _layups(sections: Sequence[SectionModel]) -> Iterator[str]:
             f"bending with shear. A mast free to do both twists up to {coupling.ratio:.2f} times "
             f"T/GJ, bends up to {coupling.ratio:.2f} times what is printed, and buckles that much "
             "sooner; stresses grown by the second order are too low as well. Limits on movement and "
-            "buckling are judged with that factor. A -45 ply for each +45 balances the layup."
+            "buckling are judged with that factor. An equal ply at -θ for each at +θ balances it."
         )
     layups = unsymmetrical(sections)
     if layups:

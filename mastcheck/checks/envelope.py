@@ -93,7 +93,11 @@ def envelope(
         riders=riders,
         limits=limits,
         rows=tuple(rows),
-        cautions=(*cautions(job, (), solved.sections), *((BOLTS,) if job.joints.stated else ())),
+        cautions=(
+            *cautions(job, (), solved.sections),
+            *((BOLTS,) if job.joints.stated else ()),
+            *((MARGIN,) if job.divergence_margin is not None else ()),
+        ),
     )
 
 
@@ -102,6 +106,13 @@ BOLTS = (
     "the heaviest rider you mean to carry."
 )
 """What an envelope of a mast with joints leaves out."""
+
+MARGIN = (
+    "The divergence margin asked for ([limits] divergence_margin) is not judged over riders and "
+    "lengths: a longer mast diverges at a lower speed, whoever rides it. Run a check of the mast at "
+    "each length."
+)
+"""What an envelope of a mast with a divergence margin leaves out."""
 
 
 def stretched(solved: SolvedMast, mast: Mast) -> SolvedMast:

@@ -12,6 +12,7 @@ from mastcheck.checks.result import CaseResult, Check, LineResult, Verdict
 from mastcheck.job import Job
 from mastcheck.joint import Joints
 from mastcheck.joints.chain import (
+    TIP,
     base_compliance,
     base_parts,
     carried,
@@ -71,6 +72,8 @@ def solve_joints(job: Job, cases: Sequence[CaseResult]) -> JointsResult | None:
         bolts=tuple((case.name, bolt_loads(joints, case)) for case in loads),
         plays=found,
         lost=lost_motion(found, length, half_span=span / 2 if span else HALF_SPAN),
+        # Contacts are taken to hold what the screws left beside a loose one do not: flattering them.
+        doubtful=(TIP,) if getattr(joints.tip, "loose_screw", False) else (),
     )
 
 
@@ -86,7 +89,7 @@ def joint_checks(result: JointsResult | None) -> tuple[Check, ...]:
             limit=f.limit,
             unit=f.unit,
             utilisation=f.utilisation,
-            verdict=_verdict(f.utilisation),
+            verdict=_verdict(f.utilisation, doubtful=f.joint.startswith(result.doubtful)),
         )
         for f in result.findings
     )
@@ -109,8 +112,8 @@ def joint_cautions(job: Job, result: JointsResult | None) -> tuple[str, ...]:
     return tuple(out)
 
 
-def _verdict(used: float | None) -> Verdict:
-    if used is None:
+def _verdict(used: float | None, *, doubtful: bool) -> Verdict:
+    if used is None or (doubtful and used <= 1):
         return Verdict.REPORT
     return Verdict.PASS if used <= 1 else Verdict.FAIL
 

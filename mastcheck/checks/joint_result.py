@@ -46,10 +46,14 @@ class FlexBudget:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class JointsResult:
-    """Joints judged: budgets of the cases that balance, findings, bolts of each case, and play."""
+    """Joints judged: budgets of the cases that balance, findings, bolts of each case, and play.
+
+    ``doubtful``: joints whose bolts hold more than they are given here, so that they cannot pass.
+    """
 
     budgets: tuple[FlexBudget, ...]
     findings: tuple[JointFinding, ...]
     bolts: tuple[tuple[str, tuple[BoltLoads, ...]], ...]
     plays: tuple[Play, ...]
     lost: LostMotion
+    doubtful: tuple[str, ...] = ()

@@ -54,6 +54,8 @@ def guess_process(mast: Mast, *, hollow: bool) -> tuple[Process, str]:
         return Process.LAYUP, "a fibre laminate"
     # A file's own material may leave its group out: then its density tells.
     if group.startswith("alumin") or (not group and 2500 <= material.density <= 3000):
+        if mast.section.core is not None:  # no die fills its cells
+            return Process.OTHER, "aluminium skins on a core"
         if hollow:
             return Process.EXTRUSION, "hollow aluminium"
         if one_section(mast):
@@ -62,6 +64,8 @@ def guess_process(mast: Mast, *, hollow: bool) -> tuple[Process, str]:
     if group.startswith(("titan", "stainless", "steel", "carbon steel", "mild")) or (
         not group and material.density > 3000
     ):
+        if mast.section.core is not None:
+            return Process.OTHER, "metal skins on a core"
         return Process.MACHINING, "hollow metal, no aluminium: halves, joined" if hollow else "metal"
     if not group and 1200 <= material.density <= 2200 and material.E > 5e9:
         return Process.LAYUP, "density and stiffness of a fibre laminate"

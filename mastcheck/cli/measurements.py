@@ -261,15 +261,17 @@ def _material(option: str, name: str | None, problems: list[Problem]) -> Materia
     """A shipped material, or None with the fault noted."""
     if name is None:
         return None
-    from mastcheck.files.materials import library
+    from mastcheck.files.materials import Kind, entries, laminas, library
     from mastcheck.files.problems import nearest
 
     known = library()
     if name not in known:
-        remedy = nearest(name, known, "one of: " + ", ".join(known))
-        problems.append(
-            Problem(key=flag(option), found=shown(name), rule="unknown material", remedy=remedy)
-        )
+        rule, remedy = "unknown material", nearest(name, known, "one of: " + ", ".join(known))
+        if name in laminas():
+            rule = "is a single ply, and the wall inferred is of one material"
+            laminates = [entry.content.name for entry in entries() if entry.kind is Kind.LAMINATE]
+            remedy = "name the laminate nearest to it: " + ", ".join(laminates)
+        problems.append(Problem(key=flag(option), found=shown(name), rule=rule, remedy=remedy))
     return known.get(name)
 
 

@@ -17,7 +17,8 @@ def print_motion(console: Console, result: MastResult, units: Units) -> None:
     found = result.motion
     if found is None:
         return
-    heading(console, "Motion: natural modes, clamped base")
+    base = "on its joints" if result.job.joints.stated else "clamped base"
+    heading(console, f"Motion: natural modes, {base}")
     for line in basis_words(found, units):
         console.print(Text(line), soft_wrap=not console.is_terminal)
     modes = table_of("in air", Hz=1)

@@ -61,7 +61,7 @@ def section(
         made.append((draw, picture(result, draw.suffix.lower(), units=units)))
     said = ""
     if dxf is not None:
-        from mastcheck.files.dxf import is_nested, section_dxf
+        from mastcheck.files.dxf import is_nested, layer_name, section_dxf
 
         regions = result.model.regions
         made.append((dxf, section_dxf(regions, name=f"{job.mast.name}, section at {place:g}")))
@@ -69,6 +69,14 @@ def section(
             said = (
                 "the DXF holds the outline and its voids, and the zones on layers of their own: to read"
                 ' it back, set the layers that begin with ZONE to "ignore" in [section.layers]'
+            )
+        elif len({region.material for region in regions}) > 1:
+            fills = {r.material.name: r.material.laminate is not None for r in regions}
+            said = (
+                "the DXF has a layer for each material: to read it back as drawn, name what fills each"
+                " in [section.layers], or what lies within the outline is taken for a void: "
+                + ", ".join(f'"{layer_name(name)}" = "{name}"' for name in fills)
+                + ("; a laminate by a [material] table of its own" if any(fills.values()) else "")
             )
     if json is not None:
         from mastcheck.report.section_json import section_json

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from mastcheck.report.display import factor
@@ -40,7 +41,9 @@ def signed(value: float, unit: str, units: Units) -> str:
 def percent(value: float | None) -> str:
     """A fraction in percent.
 
-    >>> percent(0.5)
-    '50 %'
+    >>> percent(0.5), percent(float("inf"))
+    ('50 %', '∞')
     """
-    return MISSING if value is None else f"{100 * value:.0f} %"
+    if value is None:
+        return MISSING
+    return "∞" if math.isinf(value) else f"{100 * value:.0f} %"

@@ -34,6 +34,7 @@ from mastcheck.cli.show import Units, number, signed
 from mastcheck.cli.text import one_line
 from mastcheck.job import Job
 from mastcheck.report.display import quantity, unit_label
+from mastcheck.report.fatigue import unjudged_words
 from mastcheck.report.joint_rows import brief_checks, is_joint_check
 from mastcheck.report.joints import ends_words
 from mastcheck.report.strength import several_criteria
@@ -67,6 +68,8 @@ def print_check(console: Console, result: MastResult, units: Units) -> None:
     if result.fatigue is not None and result.fatigue.worst:
         heading(console, "Fatigue at service load: worst point of each material; damage 1 at most")
         show(console, fatigue_table(result.fatigue, units))
+        if unjudged := unjudged_words(result.fatigue):
+            items(console, [unjudged.strip()])
     print_joints(console, result, units)
     print_motion(console, result, units)
     print_sensitivity(console, result, units)

@@ -35,8 +35,22 @@ def faults(p: Parts, materials: Collection[str]) -> Iterator[Fault]:
         raw = table(p.raw.get(key))
         if raw:
             yield from _joint((key,), raw, read_part(model, raw), known)
-    for i, raw in enumerate(items(p.raw.get("adapter"))):
-        yield from _adapter(("adapter", i), table(raw), known)
+    adapters = [table(raw) for raw in items(p.raw.get("adapter"))]
+    for i, raw in enumerate(adapters):
+        yield from _adapter(("adapter", i), raw, known)
+    yield from _names(adapters)
+
+
+def _names(adapters: list[Mapping[str, Any]]) -> Iterator[Fault]:
+    """Parts are told apart by their names: no two alike, and none that another part bears."""
+    taken = {"blade", "base joint", "tip joint"}
+    for i, raw in enumerate(adapters):
+        stated = read_part(AdapterTable, raw)["name"]
+        name = stated or f"adapter {i + 1}"
+        if {name, f"{name} bolts"} & taken:
+            place: Place = ("adapter", i, "name")
+            yield Fault(place, f'"{name}" is the name of another part', "give each adapter its own name")
+        taken |= {name, f"{name} bolts"}
 
 
 def _joint(place: Place, raw: Mapping[str, Any], read: Part, known: Collection[str]) -> Iterator[Fault]:
@@ -81,7 +95,9 @@ def _given(place: Place, raw: Mapping[str, Any], read: Part) -> Iterator[Fault]:
     else:
         least = float(np.linalg.eigvalsh(_scaled(c)).min())
         if least < -1e-9:
-            yield Fault((*place, "compliance"), "would give out work: check its signs", "see the order")
+            yield Fault(
+                (*place, "compliance"), "would give out work", "check its signs; order Fx Fy Fz Mx My Mz"
+            )
 
 
 def _scaled(c: np.ndarray) -> np.ndarray:

@@ -194,7 +194,8 @@ class _Row:
     def place(self, name: str, part: Part | None) -> float | None:
         """Place z on the mast, or a little past its tip on the foil."""
         z = self.quantity(name, Dimension.LENGTH)
-        most = self.length + (BEYOND if part is Part.FOIL else 1e-6)
+        # A tape is read to half a millimetre, and inches are written with two digits.
+        most = self.length + (BEYOND if part is Part.FOIL else 5e-4)
         if z is not None and not 0 <= z <= most:
             where = "the mast" if part is not Part.FOIL else "what is joined to its tip"
             rule = f"must lie on {where}, from 0 to {1e3 * most:.6g} mm from the base"

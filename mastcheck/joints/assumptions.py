@@ -120,6 +120,11 @@ def _fitted(name: str, joint: Fitted) -> Iterator[str]:
     if joint.screws is not None:
         yield from _bolts(f"{name} screws", joint.screws, held, loose=joint.loose_screw, shared=True)
         yield f"{name} screws: the contacts are taken to hold all that goes across them"
+        if held is not None and line_of(held) is not None:
+            yield (
+                f"{name} screws: one, or all on one line: the contacts are taken to hold every moment "
+                "about it; where a floor bears on the mast's end, the screws are pulled more than stated"
+            )
 
 
 def _bolts(

@@ -16,6 +16,9 @@ from mastcheck.joints.plate import bolt_shear, bolt_tension, loose_one, remainin
 
 FloatArray = NDArray[np.float64]
 
+_NOISE = 1e-6
+"""A force across a bolt below this [N] is left by the iteration to second order."""
+
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class BoltLoads:
@@ -95,11 +98,17 @@ def _plate(
         wrench=strength,
         service_wrench=service,
         tension=bolt_tension(group, strength),
-        shear=bolt_shear(group, strength),
+        shear=_across(group, strength),
         service_tension=bolt_tension(group, service),
-        service_shear=bolt_shear(group, service),
+        service_shear=_across(group, service),
         opening=bolt_tension(group, service, opening=True),
     )
+
+
+def _across(group: BoltGroup, wrench: FloatArray) -> FloatArray:
+    """Force across each bolt (n, 2) [N], without what arithmetic alone leaves."""
+    force = bolt_shear(group, wrench)
+    return np.where(np.abs(force) < _NOISE, 0.0, force)
 
 
 def _numbers(group: BoltGroup, *, loose: bool) -> tuple[int, ...]:

@@ -218,9 +218,11 @@ def noise_words(fit: BenchFit, units: System) -> Iterator[str]:
         yield f"standard error of {gauge}: {size}, {how}"
     if fit.noise.stated:
         yield "readings are weighted by their stated errors; scatter may enlarge, never shrink them"
+    if not fit.noise.stated and fit.noise.classes:
+        yield "an assumed error stands where the scatter alone would claim less"
+    degrees = f"{fit.dof} degree{'' if fit.dof == 1 else 's'} of freedom"
     yield (
-        f"± are {100 * LEVEL:.0f} % intervals (Student's t, {fit.dof} degrees of freedom), random "
-        f"errors of"
+        f"± are {100 * LEVEL:.0f} % intervals (Student's t, {degrees}), random errors of"
         " reading alone: a wrong weight, place or length is not in them"
     )
     if fit.second_order:

@@ -113,6 +113,15 @@ def fixed(value: float | None, places: int) -> str:
     return f"{rounded:.{places}f}".replace("-", "−")
 
 
+def used(value: float | None) -> str:
+    """A utilisation; endless where nothing is left to hold the load.
+
+    >>> used(0.5), used(float("inf")), used(None)
+    ('0.50', '∞', '–')
+    """
+    return "∞" if value is not None and math.isinf(value) else fixed(value, 2)
+
+
 def quantity(value: float | None, unit: str, system: System, digits: int = 3) -> str:
     """A value given in a metric unit, with the unit in which it is shown."""
     if value is None:

@@ -93,8 +93,9 @@ def sentences(envelope: Envelope, units: System) -> list[str]:
             f"< {given(envelope.riders[0] * factor('kg', units))}: fails at the lightest rider tried"
         )
     if any(h.reach is Reach.NOT_JUDGED for h in found):
-        out.append("not judged: no strength is stated; that is no pass")
-    if any(not m.judged for m in envelope.limits):
+        out.append("not judged: no strength, or no fatigue curve, is stated that holds; that is no pass")
+    rows = [pair for row in envelope.rows for pair in zip(envelope.limits, row.heaviest, strict=True)]
+    if any(marked(limit, h, "") for limit, h in rows):
         out.append(
             "*: part of what is looked at states no strength that holds for it, and is not judged"
         )

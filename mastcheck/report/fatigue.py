@@ -112,7 +112,26 @@ def fatigue_words(result: MastResult, units: System) -> str:
         )
     if result.fatigue.missing:
         words += f"Not checked: load case {', '.join(result.fatigue.missing)} was not asked for. "
+    words += unjudged_words(result.fatigue)
     return words + "Welds, screw holes and threads need their own check."
+
+
+def unjudged_words(result: FatigueResult) -> str:
+    """Which materials the stated curve does not judge, and why; empty where it judges all."""
+    curve = result.fatigue.curve
+    names = [w.material for w in result.worst if w.damage is None]
+    if curve is None or not names:
+        return ""
+    if curve.material:
+        why = f"the curve is stated for {curve.material}"
+    elif curve.aluminium_only:
+        why = (
+            "a detail category judges materials that are known to be aluminium alone (a material of the "
+            'file\'s own by galvanic_group = "aluminium", or named by [fatigue] material)'
+        )
+    else:
+        why = "a curve of the file's own judges the skin alone, unless [fatigue] material names another"
+    return f"Not judged: {', '.join(names)}: {why}. "
 
 
 def fatigue_sections(masts: Sequence[MastResult], units: System) -> list[dict[str, Any]]:

@@ -22,6 +22,7 @@ from mastcheck.report.display import (
     plain,
     quantity,
     unit_label,
+    used,
 )
 from mastcheck.report.joint_rows import (
     MOVEMENTS,
@@ -172,7 +173,7 @@ def criterion_table(joints: JointsResult, units: System) -> Table | None:
                 r.bolt,
                 "–" if math.isinf(f.value) else quantity(f.value, f.unit, units),
                 quantity(f.limit, f.unit, units),
-                fixed(f.utilisation, 2),
+                used(f.utilisation),
                 verdict_cell(r.check.verdict),
                 breakable(f.where),
             ]
@@ -194,7 +195,7 @@ def bolt_table(joints: JointsResult, units: System) -> Table | None:
             breakable(b.case),
             number(b.pull * factor("N", units)) if b.pull > 0 else "pressed",
             number(b.across * factor("N", units)),
-            fixed(b.used, 2),
+            used(b.used),
             breakable(b.used_in),
             verdict_cell(b.verdict),
         ]

@@ -9,7 +9,16 @@ from mastcheck.checks.result import CaseResult, Comparison, MastResult, Verdict
 from mastcheck.checks.verdicts import BUCKLING, FLUTTER
 from mastcheck.report.buckling import mode_words
 from mastcheck.report.cells import Cell, Table, letters, table, tidy
-from mastcheck.report.display import System, breakable, factor, fixed, given, number, unit_label
+from mastcheck.report.display import (
+    System,
+    breakable,
+    factor,
+    fixed,
+    given,
+    number,
+    unit_label,
+    used,
+)
 from mastcheck.report.joint_rows import is_joint_check
 from mastcheck.report.station_figures import three_stations
 from mastcheck.report.strength import governed_by
@@ -131,7 +140,7 @@ def _case_rows(result: MastResult, units: System) -> list[list[Cell]]:
                 fixed(c.amplification, 2),
                 _buckles(c),
                 breakable(governed_by(c, units)) or "–",
-                fixed(c.utilisation, 2),
+                used(c.utilisation),
                 judged_cell(c),
             ]
         )
@@ -186,7 +195,7 @@ def limit_table(masts: Sequence[MastResult], units: System) -> Table:
                     "–" if math.isinf(c.value) else number(c.value * digits),
                     number(None if c.limit is None else c.limit * digits),
                     unit_label(c.unit, units),
-                    fixed(c.utilisation, 2),
+                    used(c.utilisation),
                     {"t": word, "mood": mood},
                 ]
             )

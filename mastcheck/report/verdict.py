@@ -45,6 +45,8 @@ def verdict(result: MastResult) -> dict[str, Any]:
         used = (
             "" if check.utilisation is None else f", {fixed(100 * check.utilisation, 0)} % of the limit"
         )
+        if check.utilisation is not None and math.isinf(check.utilisation):
+            used = ", nothing left to hold it"
         where = f"{check.case}: " if check.case else ""
         reasons.append(f"{where}{check.name} over its limit{used}")
     told = {c.case for c in failed}

@@ -221,7 +221,12 @@ def _parts(blade: Blade, void: Hollow, laminates: dict[Zone, Material]) -> list[
     """Skin by zones, webs, bosses and cores as disjoint parts, in the order they are listed."""
     recipe = blade.recipe
     if recipe.construction is Construction.HOLLOW and _islands(void):
-        raise GeometryError("a channel's boss hangs free in the hollow: let it touch a wall or a web")
+        ring = next(cell.interiors[0] for cell in void.cells if len(cell.interiors))
+        x, y = ring.centroid.x * 1e3, ring.centroid.y * 1e3
+        raise GeometryError(
+            f"a channel's boss hangs free in the hollow at x = {x + 0.0:.4g} mm, y = {y:.4g} mm, where"
+            f" the blade is {blade.chord * 1e3:.4g} mm wide: let it touch a wall or a web"
+        )
     holes = shapely.union_all(bores(blade, void.cells))
     cells = shapely.union_all(void.cells)
     solid = blade.outer.difference(cells).difference(holes)

@@ -154,7 +154,12 @@ def check_regions(regions: tuple[Region, ...]) -> None:
     if sum(p.area for p in polygons) - whole.area > 1e-9 * whole.area:
         raise GeometryError("regions overlap: cut one with the other's own contour")
     if not isinstance(whole, shapely.Polygon):
-        raise GeometryError("regions are apart: a section must be one connected piece")
+        least = min(shapely.get_parts(whole), key=lambda part: float(part.area)).representative_point()
+        raise GeometryError(
+            "regions are apart: a section must be one connected piece, and the part around"
+            f" x = {least.x * 1e3:.6g} mm, y = {least.y * 1e3:.6g} mm hangs free:"
+            " join it to the rest, or state what fills the gap (in a drawing by [section.layers])"
+        )
     for ring in whole.interiors:
         if shapely.Polygon(ring).buffer(-spacing).is_empty:
             raise GeometryError("a gap between regions: let them share the same contour points")

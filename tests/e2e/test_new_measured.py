@@ -167,6 +167,10 @@ def test_an_existing_file_is_refused_before_all_else(tmp_path: Path) -> None:
         ({"length": "1 mm"}, ("--length", "must be from 50 mm to 10000 mm")),
         ({"mass": "1.2 mm"}, ("--mass", "a mass is wanted")),
         ({"material": "EN AW 6082"}, ("--material", "did you mean", MATERIAL)),
+        (
+            {"material": "carbon/epoxy woven"},
+            ("--material", "is a single ply", "carbon/epoxy quasi-isotropic"),
+        ),
         ({"core": "PVC foam 80"}, ("--core", "hollow has no core")),
         ({"construction": "shell-and-core"}, ("--core", "add --core")),
         (

@@ -136,6 +136,39 @@ class TestFiles:
         assert widths[-1] == pytest.approx(130, abs=0.01)  # 150 to 110 mm, at the middle
         assert len(loops) == 2
 
+    def test_a_channel_in_a_core_is_read_back_with_the_layers_named(self, tmp_path: Path) -> None:
+        mast, drawn = tmp_path / "mast.toml", tmp_path / "drawn.toml"
+        shell = """
+construction = "shell-and-core"
+core = "PVC foam 80"
+wall = "2 mm"
+channels = [{ at = 0.5, bore = "5 mm", boss = "9 mm" }]"""
+        mast.write_text(MAST.replace('construction = "solid"', shell), encoding="utf-8")
+        made = mastcheck("section", mast, "--dxf", tmp_path / "s.dxf", "--json", tmp_path / "a.json")
+        assert made.returncode == 0, made.stderr
+        names = 'is taken for a void: "EN AW-6082-T6" = "EN AW-6082-T6", "PVC foam 80" = "PVC foam 80"'
+        assert names in " ".join(made.stdout.split())
+        file = """[mast]
+name = "read back"
+length = "700 mm"
+station = [{ at = 0.0 }, { at = 1.0 }]
+[section]
+file = "s.dxf"
+construction = "drawn"
+material = "EN AW-6082-T6"
+"""
+        drawn.write_text(file, encoding="utf-8")
+        assert_bad(mastcheck("section", drawn), "hangs free", "[section.layers]")
+        layers = '[section.layers]\n"EN AW-6082-T6" = "EN AW-6082-T6"\n"PVC foam 80" = "PVC foam 80"\n'
+        drawn.write_text(file + layers, encoding="utf-8")
+        assert mastcheck("section", drawn, "--json", tmp_path / "b.json").returncode == 0
+        first, second = (
+            json.loads((tmp_path / name).read_text(encoding="utf-8"))["properties"]
+            for name in ("a.json", "b.json")
+        )
+        for key in ("EA_N", "EI_side_Nm2", "GJ_Nm2"):
+            assert second[key] == pytest.approx(first[key], rel=1e-4)
+
     def test_the_same_input_gives_the_same_bytes_in_every_process(self, tmp_path: Path) -> None:
         """Pictures and JSON from two processes whose hashes are seeded differently."""
         code = (

@@ -310,6 +310,29 @@ class TestFit:
         with pytest.raises(InputError, match="balance"):
             fit(on_bench(slim(), readings), readings)
 
+    @pytest.mark.parametrize("step", [0.0, 0.1])
+    def test_a_lucky_scatter_makes_no_reading_better_than_its_gauge(self, step: float) -> None:
+        # Five readings rounded to the marks of a gauge lie exactly on one line, or on two, by chance.
+        gauge = Gauge(kind=GaugeKind.TWIST, z=L)
+        load = at_tip(Direction.TORQUE)
+        readings = [
+            Reading(load=load, amount=a, gauge=gauge, value=np.radians(v))
+            for a, v in (
+                (0.0, 0.0),
+                (50.0, 3.3 + step),
+                (-50.0, -3.3 - 2 * step),
+                (100.0, 6.6 + step),
+                (-100.0, -6.6 - 2 * step),
+            )
+        ]
+        found = fit(on_bench(slim(), readings), readings)
+        u = found.unknown("base_twist")
+        assert u.interval is not None
+        # 0.1 degree at each of four loads of 50 and 100 N m: sigma / sqrt(sum of M^2), by hand.
+        least = 2.576 * np.radians(0.1) / np.sqrt(2 * (50.0**2 + 100.0**2))
+        assert u.interval >= 0.99 * least
+        assert all(p.status is not Status.FITTED for p in found.plays)
+
     def test_few_readings_say_little_and_never_more_than_they_can(self) -> None:
         gauge = Gauge(kind=GaugeKind.SIDE, z=L)
         for count in (3, 4, 5):
@@ -431,6 +454,20 @@ class TestCalibration:
         assert text.count("[calibration]") == text.count("[base_joint]") == 1
         # The old factor and the new one multiply.
         assert new["calibration"]["factor_GJ"] == pytest.approx(0.9 / 1.1, rel=0.01)
+
+    def test_flex_of_joints_is_no_second_order(self) -> None:
+        # Shear and coupling of a joint are no unknowns of the fit, and stay in what is predicted.
+        base = np.diag([2e-7, 4e-7, 0.0, 4e-5, 4e-6, 2e-4])
+        base[1, 3] = base[3, 1] = -2.5e-6
+        places = [0.05 * L, L]
+        soft, stiff = BenchModel(slim(), places, base=base), BenchModel(slim(), places)
+        loads = [at_tip(Direction.SIDE), at_tip(Direction.FORE_AFT)] * 2
+        kinds = [GaugeKind.SIDE, GaugeKind.FORE_AFT]
+        gauges = [Gauge(kind=k, z=z) for z in places for k in kinds]
+        amounts = np.full(4, 200.0)
+        more = soft.second_order(loads, amounts, gauges)
+        assert np.isfinite(more).all()
+        assert more == pytest.approx(stiff.second_order(loads, amounts, gauges), abs=1e-12)
 
     def test_adapters_keep_their_share(self) -> None:
         from mastcheck.joint import Adapter

@@ -127,6 +127,8 @@ class TestProcess:
             (extrusion(material=TITANIUM), Process.MACHINING),
             (shell(), Process.LAYUP),
             (plied(ply(0.001)), Process.LAYUP),
+            (shell(material=ALUMINIUM), Process.OTHER),
+            (shell(material=TITANIUM), Process.OTHER),
             (extrusion(material=replace(ALUMINIUM, galvanic_group="")), Process.EXTRUSION),
             (extrusion(material=replace(CARBON, galvanic_group="")), Process.LAYUP),
             (extrusion(None, material=FOAM), Process.OTHER),

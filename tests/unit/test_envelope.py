@@ -138,6 +138,15 @@ def test_at_another_length_too(found: Envelope) -> None:
     assert not _holds(_checked(heaviest.mass + 2 * CLOSE, row.length), limit)
 
 
+def test_a_divergence_margin_is_named_as_left_out(
+    found: Envelope, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "solve_stations", lambda m, _=None: _solved(m.length))
+    asked = envelope(replace(JOB, divergence_margin=1.5), (60.0, 62.0), [0.8])
+    assert module.MARGIN in asked.cautions
+    assert module.MARGIN not in found.cautions
+
+
 def test_a_longer_mast_holds_less(found: Envelope) -> None:
     for i, limit in enumerate(found.limits):
         masses = [row.heaviest[i].mass for row in found.rows if row.heaviest[i].reach is Reach.FOUND]

@@ -16,6 +16,7 @@ from mastcheck.errors import InputError
 from mastcheck.files.mastfile import load
 from mastcheck.files.publish import mast_file_schema
 from mastcheck.loadcase import Lift
+from mastcheck.report.fatigue import unjudged_words
 from mastcheck.report.json import RESULT_SCHEMA, result_json
 from mastcheck.report.pdf import pdf
 from mastcheck.source import Grade, Source
@@ -173,6 +174,21 @@ def test_a_range_without_a_curve_keeps_a_mast_from_passing_plainly() -> None:
     assert "LIMITS HELD, NOT ALL JUDGED" in text
     assert "fatigue, stress range, EN AW-6082-T6" in text
     assert "reported and not judged" in text
+
+
+def test_what_a_stated_curve_does_not_judge_is_named_with_the_reason() -> None:
+    found = _tired(None).fatigue
+    assert found is not None
+    curve = DetailCurve(
+        name="detail category 90-7", delta_sigma_c=90e6, m1=7.0, m2=9.0, gamma=1.35,
+        source=Source(title="invented for a test", grade=Grade.ASSUMED), aluminium_only=True,
+    )  # fmt: skip
+    told = dataclasses.replace(found, fatigue=dataclasses.replace(found.fatigue, curve=curve))
+    assert f"Not judged: {found.worst[0].material}" in unjudged_words(told)
+    assert "galvanic_group" in unjudged_words(told)
+    judged = _tired(0.5).fatigue
+    assert judged is not None
+    assert unjudged_words(judged) == ""
 
 
 def test_json_follows_its_schema() -> None:

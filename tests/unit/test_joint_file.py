@@ -187,3 +187,21 @@ def test_shipped_bolts():
         )
     for c in property_classes().values():
         assert c.yield_strength < c.ultimate
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [("spacer", "spacer"), ("adapter 2", None), ("spacer", "base joint"), ("spacer", "spacer bolts")],
+)
+def test_parts_of_one_name_are_refused(tmp_path, first, second):
+    def adapter(name):
+        stated = "" if name is None else f'name = "{name}"\n'
+        return f'\n[[adapter]]\n{stated}length = "20 mm"\nroll_stiffness = "80 N m/deg"\n'
+
+    line = only(tmp_path, adapter(first) + adapter(second))
+    assert "adapter[1].name" in line
+    assert "is the name of another part" in line
+    assert [a.name for a in joints(tmp_path, adapter("lower") + adapter("upper")).adapters] == [
+        "lower",
+        "upper",
+    ]

@@ -275,6 +275,25 @@ def test_screws_of_a_socket_are_pulled_and_not_sheared():
     assert ("tip joint screws", C.SHEAR) not in seen
 
 
+def test_moments_that_the_contacts_hold_alone_are_told():
+    def said(*places: tuple[float, float]) -> str:
+        screws = group(*places, tightening=TIGHT)
+        socket = Fitted(engagement=0.04, contact_stiffness=5e7, chord=0.1, screws=screws)
+        return " | ".join(assumptions(Joints(tip=socket)))
+
+    words = "the contacts are taken to hold every moment about it"
+    assert words in said((-30, 0), (30, 0))
+    assert words in said((30, 0))
+    assert words not in said((-30, 5), (30, 0), (0, -5))
+
+
+def test_what_arithmetic_leaves_is_no_force_across_a_bolt():
+    bolts = group(*FOUR, tightening=TIGHT)
+    seen = found(Joints(base=BoltedPlate(bolts=bolts)), case(base=(1e-12, 2e-12, 0, 0, 90, 0)))
+    assert ("base joint", C.SHEAR) not in seen
+    assert ("base joint", C.SLIP) not in seen
+
+
 def test_every_silence_is_named():
     joints = Joints(
         base=BoltedPlate(bolts=group(*FOUR)),
