@@ -24,8 +24,8 @@ BARE = (
 HUM = (
     "Shedding at the trailing edge that meets a mode may make a mast hum and tire it; it is no failure "
     f"of strength, and the speeds are a wide band. Modes above the lowest {MOST}, and bending of the "
-    "section across its chord, are not in it. Frequencies take the foil and the board as rigid, and what "
-    "is not described of the joints: real ones are lower."
+    "section across its chord, are not in it. Frequencies take the foil and the board as rigid, and "
+    "what is not described of the joints: real ones are lower."
 )
 DIVERGENCE = (
     "Divergence speeds are static, by strip theory in deep water: no free surface, air drawn down, "
