@@ -33,8 +33,8 @@ JOINED = (
 )
 """In place of the second of ``GENERAL`` where joints are described."""
 TAPER = (
-    "Twist under side force of a tapered mast is within 1.5 % of solid models, and its small twist under "
-    "roll moment within 12 %: the taper's coupling of bending and twist and a root fixed all over are "
+    "Twist under side force of a tapered mast is within 1.5 % of solid models, and its small twist "
+    "under roll moment within 12 %: the taper's coupling of bending and twist and a root fixed all over are "
     "modelled, but not the taper close to the root. Where a material's E and G imply a Poisson's ratio "
     "outside 0 to 0.45 (most laminates) the root holds torsion's warping alone: within 4 % and 24 %."
 )

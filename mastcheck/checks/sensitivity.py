@@ -166,14 +166,16 @@ def _end_rates(
     if now is None or own.end is None or own.end_by_E is None:
         return None
     sizes = sizes_of(mast)
+    factor = 1.0 if mast.calibration is None else mast.calibration.factor_GJ
+    by_size, by_E = own.end / factor, own.end_by_E / factor
     out = np.zeros((6, 6, len(changes)))
     for i, change in enumerate(changes):
         if change.station != station:
             continue
         if change.kind in SIZES:
-            out[..., i] = own.end[..., sizes.index(change.kind)]
+            out[..., i] = by_size[..., sizes.index(change.kind)]
         else:  # E and G up by the same share: all of it down by that share
-            out[..., i] = own.end_by_E if change.kind is Kind.E else -now - own.end_by_E
+            out[..., i] = by_E if change.kind is Kind.E else -now - by_E
     return turned(out) if at_tip else out
 
 

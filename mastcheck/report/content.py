@@ -43,8 +43,8 @@ ACCURACY = (
     "bending within 2 %, on the soft side (the fixed root also stops the section from "
     "contracting; of that the method takes only what concerns twist), and twist under torque within "
     "0.5 %. Twist under a side force is within 1.5 %; the small twist under a roll moment has the right "
-    "sign and is within 12 %. Where a material's E and G imply a Poisson's ratio outside 0 to 0.45 (most "
-    "laminates), the fixed ends hold the warping of torsion alone: 1.6 %, 4 % and 24 %.",
+    "sign and is within 12 %. Where a material's E and G imply a Poisson's ratio outside 0 to 0.45 "
+    "(most laminates), the fixed ends hold the warping of torsion alone: 1.6 %, 4 % and 24 %.",
 )
 LAMINATES = (
     "The figures above were not measured on laminates. A laminate's walls enter the section by their "

@@ -5,8 +5,10 @@ Two tips: free (loads are tractions, the face warps and contracts) against the b
 rigid (the face is one rigid body) against the beam's restrained warping.
 
 Limits are targets set before the solids were run: 2 % on bending terms with the beam on the soft
-side, 1.2 % on twist under torque, 4 % on twist per side force, 1.5 % on frequencies, 2 % on the
-buckling load, 5 % on stress away from the ends.
+side, 1.5 % on frequencies, 2 % on the buckling load, 5 % on stress away from the ends. Those of twist
+were 1.2 % under torque, 4 % per side force and 24 % per roll moment, and the hollow mast with a rigid
+tip missed the first by Vlasov's theory; with the fixed ends modelled they are held to what the report
+says: 0.5 %, 1.5 % and 12 % (found: 0.2 %, 1.1 % and 11.3 %).
 """
 
 from __future__ import annotations
