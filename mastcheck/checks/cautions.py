@@ -34,9 +34,10 @@ JOINED = (
 """In place of the second of ``GENERAL`` where joints are described."""
 TAPER = (
     "Twist under side force of a tapered mast is within 1.5 % of solid models, and its small twist "
-    "under roll moment within 12 %: the taper's coupling of bending and twist and a root fixed all over are "
-    "modelled, but not the taper close to the root. Where a material's E and G imply a Poisson's ratio "
-    "outside 0 to 0.45 (most laminates) the root holds torsion's warping alone: within 4 % and 24 %."
+    "under roll moment within 12 %: the taper's coupling of bending and twist and a root fixed all "
+    "over are modelled, but not the taper close to the root. Where a material's E and G imply a "
+    "Poisson's ratio outside 0 to 0.45 (most laminates) the root holds torsion's warping alone: within "
+    "4 % and 24 %."
 )
 FOLLOWER = (
     "Case {name}: a lift that turns with the wing has no static buckling load, and a static answer "
