@@ -8,6 +8,7 @@ flexibility. Torsion with restrained warping (Vlasov) follows from
 
 T_s being the torque about the shear centre less what inclined fibres carry, solved here by
 Chebyshev collocation on pieces (Trefethen, Spectral Methods in MATLAB, ch. 6 and 12, from memory).
+What ends fixed all over add to it comes with the model (``section.ends``).
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import itertools
 import numpy as np
 from numpy.typing import NDArray
 
+from mastcheck.beam.ends import lever
 from mastcheck.beam.model import BeamModel
 
 FloatArray = NDArray[np.float64]
@@ -91,6 +93,11 @@ def tip_compliance(model: BeamModel) -> FloatArray:
     scale = np.abs(a).max(axis=1, keepdims=True)
     phi = np.linalg.solve(a / scale, rhs / scale)
     compliance += weighted.T @ phi
+    if model.base_end is not None:
+        root = lever(model.length)
+        compliance += root.T @ model.base_end @ root
+    if model.tip_end is not None:
+        compliance += model.tip_end
     return compliance
 
 

@@ -66,6 +66,9 @@ class BeamModel:
         properties: section properties at them.
         breaks: z of the mast's own stations, ends included [m].
         tip_restrained: whether the tip's warping is held.
+        base_end: compliance (6, 6) that the base, fixed all over, adds to restrained warping, for loads
+            at its stacking line, order Fx Fy Fz Mx My Mz (``section.ends``); None: nothing.
+        tip_end: that of a restrained tip.
     """
 
     def __init__(
@@ -75,10 +78,13 @@ class BeamModel:
         breaks: Sequence[float],
         *,
         tip_restrained: bool = False,
+        base_end: FloatArray | None = None,
+        tip_end: FloatArray | None = None,
     ) -> None:
         self.length = float(breaks[-1])
         self.breaks = np.asarray(breaks, dtype=float)
         self.tip_restrained = tip_restrained
+        self.base_end, self.tip_end = base_end, tip_end
         values = {name: np.array([getattr(p, name) for p in properties]) for name in _POWER}
         tol = 1e-9 * self.length
         self._splines: list[dict[str, CubicSpline]] = []

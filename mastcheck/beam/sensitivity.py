@@ -26,8 +26,9 @@ from scipy.interpolate import CubicSpline
 
 from mastcheck.beam.chain import Chain
 from mastcheck.beam.element import DOFS, ElementIntegrals, deformation, rotation_matrix, rotation_vector
+from mastcheck.beam.ends import lever
 from mastcheck.beam.model import ROOTS, BeamModel
-from mastcheck.beam.solve import Equilibrium, FrameModel, lever
+from mastcheck.beam.solve import Equilibrium, FrameModel
 from mastcheck.section.model import SectionProperties
 
 FloatArray = NDArray[np.float64]
@@ -121,8 +122,17 @@ class PropertyRates:
         return np.asarray(out)
 
 
-def element_rates(frame: FrameModel, rates: PropertyRates) -> FloatArray:
-    """Rates (e, 8, 8, p) of the flexibilities of a frame's elements; joints do not change."""
+def element_rates(
+    frame: FrameModel,
+    rates: PropertyRates,
+    *,
+    base_end: FloatArray | None = None,
+    tip_end: FloatArray | None = None,
+) -> FloatArray:
+    """Rates (e, 8, 8, p) of the flexibilities of a frame's elements; joints do not change.
+
+    ``base_end``, ``tip_end``: rates (6, 6, p) of what the model's fixed ends add; None: they stay.
+    """
     out = np.zeros((frame.n - 1, 8, 8, rates.count))
     for e, (a, b) in enumerate(itertools.pairwise(frame.z)):
         out[e] = _element_rate(rates, float(a), float(b))
@@ -130,6 +140,11 @@ def element_rates(frame: FrameModel, rates: PropertyRates) -> FloatArray:
         s, ds = lever(arm), lever(arm) - np.eye(6)
         half = ds.T @ compliance @ s
         out[e, :6, :6] += (half + half.T)[..., None] * rates.length
+    for at_tip, rate in ((False, base_end), (True, tip_end)):
+        if rate is not None:
+            for e, part, arm in frame.end_shares.get(at_tip, []):
+                s = lever(arm)
+                out[e, :6, :6] += part * np.einsum("ai,abp,bj->ijp", s, rate, s)
     return out
 
 

@@ -7,7 +7,8 @@ direction in space; only the symmetric part of its stiffness is looked at. Of a 
 tip a static answer proves nothing (``flutter``); for the loads at which a mast buckles see ``buckling``.
 
 Base and tip may rest on joints: the compliance of each is part of the flexibility of the short element
-beside it, so that a joint may give in some ways and be rigid in others.
+beside it, so that a joint may give in some ways and be rigid in others. What fixed ends add to the blade
+itself is in the elements near them (``ends``).
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ from mastcheck.beam.element import (
     rotation_vector,
     skew,
 )
+from mastcheck.beam.ends import lever, spread
 from mastcheck.beam.loads import Loads
 from mastcheck.beam.loads import TipLoad as TipLoad
 from mastcheck.beam.model import BeamModel
@@ -121,6 +123,11 @@ class FrameModel:
             )
             if joint is not None
         ]
+        self.end_shares: dict[bool, list[tuple[int, float, float]]] = {}
+        for at_tip, end in ((False, model.base_end), (True, model.tip_end)):
+            if end is not None:
+                self.end_shares[at_tip] = spread(self.z, flexibility, end, at_tip=at_tip)
+                self.joint_elements += [(e, part * end, arm) for e, part, arm in self.end_shares[at_tip]]
         for e, joint, arm in self.joint_elements:
             flexibility[e, :6, :6] += lever(arm).T @ joint @ lever(arm)
         self.k = np.linalg.inv(flexibility)
@@ -370,10 +377,3 @@ def _nodes(model: BeamModel, keep: Sequence[float], elements: int) -> FloatArray
     for a, b in itertools.pairwise(merged):
         out += list(np.linspace(a, b, max(1, round((b - a) / size)), endpoint=False))
     return np.array([*out, length])
-
-
-def lever(arm: float) -> FloatArray:
-    """Forces and moments (6, 6) ``arm`` [m] nearer the base than those given."""
-    out = np.eye(6)
-    out[3, 1], out[4, 0] = -arm, arm
-    return out

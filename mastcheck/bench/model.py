@@ -225,11 +225,15 @@ def _without_turns(compliance: FloatArray) -> FloatArray:
 
 def _scaled_model(solved: SolvedMast, factors: tuple[float, float, float]) -> BeamModel:
     side, fore_aft, torsion = factors
+    ends = (solved.model.base_end, solved.model.tip_end)
+    base, tip = (None if end is None else end / torsion for end in ends)
     return BeamModel(
         solved.z,
         [scaled(s.properties, side=side, fore_aft=fore_aft, torsion=torsion) for s in solved.sections],
         [float(b) for b in solved.model.breaks],
         tip_restrained=solved.model.tip_restrained,
+        base_end=base,
+        tip_end=tip,
     )
 
 

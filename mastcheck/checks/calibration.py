@@ -27,6 +27,8 @@ def calibrated(section: SectionModel, calibration: Calibration) -> SectionModel:
             fore_aft=calibration.factor_EI_fore_aft,
             torsion=calibration.factor_GJ,
         ),
+        # All it holds is twist or comes from torque.
+        end=None if section.end is None else section.end / calibration.factor_GJ,
     )
 
 

@@ -17,7 +17,6 @@ from numpy.typing import NDArray
 from mastcheck.beam.buckling import buckling
 from mastcheck.beam.compliance import tip_compliance
 from mastcheck.beam.loads import TipLoad
-from mastcheck.beam.model import BeamModel
 from mastcheck.beam.solve import BeamState, FrameModel
 from mastcheck.checks.cautions import cautions
 from mastcheck.checks.coupling import materials_of, worst_coupling
@@ -36,7 +35,7 @@ from mastcheck.checks.governing import SectionFaces
 from mastcheck.checks.joined import springs
 from mastcheck.checks.loads import tip_load
 from mastcheck.checks.stability import stability
-from mastcheck.checks.stations import SolvedMast, solve_stations
+from mastcheck.checks.stations import SolvedMast, beam_of, solve_stations
 from mastcheck.checks.thickness import beyond_range
 from mastcheck.errors import GeometryError
 from mastcheck.job import Job
@@ -119,8 +118,8 @@ def stretched(solved: SolvedMast, mast: Mast) -> SolvedMast:
     """The solved mast at the length of ``mast``, whose stations are the same fractions.
 
     A section is watched moving over a given share of the length, so that its fibre moments go with
-    1/length; all else about it stays. The beam has them so; ``sections`` are left as they were, for
-    their stresses.
+    1/length; all else about it stays, and so does what a fixed end adds. The beam has them so;
+    ``sections`` are left as they were, for their stresses.
     """
     ratio = mast.length / solved.model.length
     properties = [
@@ -132,12 +131,7 @@ def stretched(solved: SolvedMast, mast: Mast) -> SolvedMast:
         for s in solved.sections
     ]
     z = solved.z * ratio
-    model = BeamModel(
-        z,
-        properties,
-        [s.at * mast.length for s in mast.stations],
-        tip_restrained=mast.tip_warping == "restrained",
-    )
+    model = beam_of(mast, z, solved.sections, properties)
     return replace(solved, z=z, model=model, compliance=tip_compliance(model))
 
 

@@ -29,6 +29,7 @@ STEP = {Kind.CHORD: 0.03, Kind.THICKNESS: 0.03, Kind.WALL: 0.05}
 """Change of a size, as a share of it: a cube's rate errs by a third of its square, 0.03 %; the noise of
 two meshes, up to 0.01 % of GJ in a thin tube, by more if it were smaller."""
 _MOVE = 1e-3  # of a size, for the part of the coupling that is linear in its slope
+_NUDGE = 0.02  # share by which E is moved both ways, for what is not linear in it
 _STIFFER = 0.5  # share by which E is raised: Q is linear in E at fixed G
 
 SCALARS = (
@@ -96,7 +97,8 @@ class SectionRates:
 
     ``scalars`` (k,) by name; ``fibre_before``, ``fibre_after``, ``contraction`` (3, k); ``slope``
     (3, k): the fibre torque by each size's slope along z; ``by_E`` (3,): contraction by a share of E,
-    G held; ``neighbours``: the sections a step above and below, and the distance between them [m].
+    G held; ``end`` (6, 6, k) and ``end_by_E`` (6, 6): of what a fixed end adds, None where nothing is
+    known of it; ``neighbours``: the sections a step above and below, and the distance between them [m].
     """
 
     scalars: dict[str, FloatArray]
@@ -105,6 +107,8 @@ class SectionRates:
     contraction: FloatArray
     slope: FloatArray
     by_E: FloatArray
+    end: FloatArray | None
+    end_by_E: FloatArray | None
     neighbours: tuple[tuple[SectionModel, SectionModel, float], ...]
 
 
@@ -115,7 +119,10 @@ def section_rates(mast: Mast, at: float, base: SectionModel) -> SectionRates:
     neighbours = []
     for kind in sizes:
         step = STEP[kind] * size_at(mast, kind, at)
-        above, below = (solve_at(moved(mast, kind, sign * step, at=at), at) for sign in (1, -1))
+        above, below = (
+            solve_at(moved(mast, kind, sign * step, at=at), at, end=base.end is not None)
+            for sign in (1, -1)
+        )
         neighbours.append((above, below, 2 * step))
 
     def rate(name: str) -> FloatArray:
@@ -138,8 +145,26 @@ def section_rates(mast: Mast, at: float, base: SectionModel) -> SectionRates:
         contraction=rate("contraction"),
         slope=slope,
         by_E=by_E,
+        end=_end_rate(neighbours),
+        end_by_E=None if base.end is None else _end_by_E(regions_at(mast, at)),
         neighbours=tuple(neighbours),
     )
+
+
+def _end_rate(neighbours: list[tuple[SectionModel, SectionModel, float]]) -> FloatArray | None:
+    """Rates (6, 6, k) of what a fixed end adds; None where a neighbour does not tell."""
+    each = [
+        (above.end - below.end) / width
+        for above, below, width in neighbours
+        if above.end is not None and below.end is not None
+    ]
+    return np.stack(each, axis=-1) if each and len(each) == len(neighbours) else None
+
+
+def _end_by_E(regions: tuple[Region, ...]) -> FloatArray | None:
+    """Rate (6, 6) of what a fixed end adds by a share of E, G held; ν goes with it."""
+    above, below = (solve_section(_stiffer(regions, s * _NUDGE), end=True).end for s in (1, -1))
+    return None if above is None or below is None else (above - below) / (2 * _NUDGE)
 
 
 def _linear_parts(
@@ -163,11 +188,9 @@ def _linear_parts(
     return slope, (np.array(contraction) - np.array(base.properties.contraction)) / _STIFFER
 
 
-def _stiffer(regions: tuple[Region, ...]) -> tuple[Region, ...]:
-    """The regions with a greater E, the same G."""
-    return tuple(
-        replace(r, material=replace(r.material, E=r.material.E * (1 + _STIFFER))) for r in regions
-    )
+def _stiffer(regions: tuple[Region, ...], share: float = _STIFFER) -> tuple[Region, ...]:
+    """The regions with an E greater by a share, the same G."""
+    return tuple(replace(r, material=replace(r.material, E=r.material.E * (1 + share))) for r in regions)
 
 
 def _steeper(mast: Mast, at: float, side: int) -> float:

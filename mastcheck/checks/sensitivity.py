@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mastcheck.beam.loads import Loads
-from mastcheck.beam.model import BeamModel
 from mastcheck.beam.sensitivity import (
     Changes,
     Perturbation,
@@ -38,8 +37,10 @@ from mastcheck.checks.section_rates import (
     sizes_of,
 )
 from mastcheck.checks.sensitivity_result import SIZES, CaseSensitivity, Change, Kind, SensitivityResult
+from mastcheck.checks.stations import beam_of
 from mastcheck.job import Job
 from mastcheck.mast import Mast
+from mastcheck.section.ends import at_tip as turned
 from mastcheck.section.model import SectionModel
 from mastcheck.section.regions import regions_at
 from mastcheck.section.solve import solve_section
@@ -75,17 +76,17 @@ def sensitivity(
         mast, result.z, result.sections, None if progress is None else lambda s: progress(words, s)
     )
     properties = tuple(s.properties for s in result.sections)
-    model = BeamModel(
-        result.z,
-        properties,
-        [s.at * mast.length for s in mast.stations],
-        tip_restrained=mast.tip_warping == "restrained",
-    )
+    model = beam_of(mast, result.z, result.sections)
     base, tip = springs(job.joints)
     frame = FrameModel(model, keep=[float(z) for z in result.z], base_joint=base, tip_joint=tip)
     changes = _changes(mast)
     rates = PropertyRates(model, result.z, properties, _property_changes(mast, result, along, changes))
-    elements = element_rates(frame, rates)
+    elements = element_rates(
+        frame,
+        rates,
+        base_end=_end_rates(mast, result, along, changes, at_tip=False),
+        tip_end=_end_rates(mast, result, along, changes, at_tip=True),
+    )
     return SensitivityResult(
         changes=changes,
         mass=rates.mass(),
@@ -151,6 +152,31 @@ def _property_changes(
         contraction=contraction,
         length=length,
     )
+
+
+def _end_rates(
+    mast: Mast, result: MastResult, along: RatesAlong, changes: tuple[Change, ...], *, at_tip: bool
+) -> FloatArray | None:
+    """Rates (6, 6, p) of what a fixed end adds; None where it adds nothing, or its rates are not known.
+
+    It does not know the length, and only the station at that end changes it.
+    """
+    k, station = (len(result.z) - 1, len(mast.stations) - 1) if at_tip else (0, 0)
+    now, own = result.sections[k].end, along.places[k]
+    if now is None or own.end is None or own.end_by_E is None:
+        return None
+    sizes = sizes_of(mast)
+    factor = 1.0 if mast.calibration is None else mast.calibration.factor_GJ
+    by_size, by_E = own.end / factor, own.end_by_E / factor
+    out = np.zeros((6, 6, len(changes)))
+    for i, change in enumerate(changes):
+        if change.station != station:
+            continue
+        if change.kind in SIZES:
+            out[..., i] = by_size[..., sizes.index(change.kind)]
+        else:  # E and G up by the same share: all of it down by that share
+            out[..., i] = by_E if change.kind is Kind.E else -now - by_E
+    return turned(out) if at_tip else out
 
 
 def _share(mast: Mast, station: int, z: FloatArray) -> tuple[FloatArray, tuple[FloatArray, FloatArray]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -13,7 +13,8 @@ from mastcheck.beam.compliance import tip_compliance
 from mastcheck.beam.model import BeamModel
 from mastcheck.checks.calibration import calibrated
 from mastcheck.mast import Mast, Ruled, Wall
-from mastcheck.section.model import Motion, SectionModel
+from mastcheck.section.ends import at_tip
+from mastcheck.section.model import Motion, SectionModel, SectionProperties
 from mastcheck.section.regions import regions_at
 from mastcheck.section.solve import solve_section
 
@@ -21,12 +22,16 @@ FloatArray = NDArray[np.float64]
 
 CONVERGED = 1e-3  # largest move of a tip compliance term when stations are doubled
 STEP = 1e-3  # of the length: how far a section is watched moving, for the couplings of a taper
+_LEAST_SLENDER = 2.0  # length over chord; from there on an end has room to die away
 _LEVELS = (3, 5, 9, 17)  # stations in each interval of the mast file
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class SolvedMast:
-    """Stations z (n,) with their sections, the beam through them, and how far they moved the tip."""
+    """Stations z (n,) with their sections, the beam through them, and how far they moved the tip.
+
+    The beam and its ``compliance`` (6, 6) have what fixed ends add to them.
+    """
 
     z: FloatArray
     sections: tuple[SectionModel, ...]
@@ -44,6 +49,7 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
     Raises: GeometryError from the section floor.
     """
     solved: dict[Hashable, SectionModel] = {}
+    fixed = {section_key(mast, fraction) for fraction in _fixed(mast)}
     previous: FloatArray | None = None
     change = float("inf")
     for level, per_interval in enumerate(_LEVELS):
@@ -54,16 +60,11 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
             if key not in solved:
                 if progress is not None:
                     progress(f"{mast.name}: section at {fraction:.3f} of the length", i / len(at))
-                section = solve_at(mast, fraction)
+                section = solve_at(mast, fraction, end=key in fixed)
                 solved[key] = calibrated(section, mast.calibration) if mast.calibration else section
             sections.append(solved[key])
         z = np.array(at) * mast.length
-        model = BeamModel(
-            z,
-            [s.properties for s in sections],
-            [s.at * mast.length for s in mast.stations],
-            tip_restrained=mast.tip_warping == "restrained",
-        )
+        model = beam_of(mast, z, sections)
         compliance = tip_compliance(model)
         if previous is not None:
             scale = np.sqrt(np.outer(np.diag(compliance), np.diag(compliance)))
@@ -74,13 +75,40 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
     return SolvedMast(z=z, sections=tuple(sections), model=model, compliance=compliance, change=change)
 
 
-def solve_at(mast: Mast, fraction: float) -> SectionModel:
-    """The section at a fraction of the length, with its taper on both sides."""
+def beam_of(
+    mast: Mast,
+    z: FloatArray,
+    sections: Sequence[SectionModel],
+    properties: Sequence[SectionProperties] | None = None,
+) -> BeamModel:
+    """The beam through solved sections at z (n,) [m], with what its fixed ends add.
+
+    A mast no longer than twice its chord is left without: no beam theory holds for it.
+
+    Args:
+        mast: their mast.
+        z: places [m], base to tip.
+        sections: solved there.
+        properties: to take in place of the sections' own.
+    """
+    restrained = mast.tip_warping == "restrained"
+    own = [s.properties for s in sections] if properties is None else properties
+    breaks = [s.at * mast.length for s in mast.stations]
+    base, tip = sections[0].end, sections[-1].end if restrained else None
+    tip = None if tip is None else at_tip(tip)
+    if mast.length < _LEAST_SLENDER * max(s.chord for s in mast.stations):
+        base = tip = None
+    return BeamModel(z, own, breaks, tip_restrained=restrained, base_end=base, tip_end=tip)
+
+
+def solve_at(mast: Mast, fraction: float, *, end: bool = False) -> SectionModel:
+    """The section at a fraction of the length, with its taper on both sides; ``end``: of a fixed one."""
     before, after = (_differing(mast, fraction, fraction + step) for step in (-STEP, STEP))
     return solve_section(
         regions_at(mast, fraction),
         before=_motion(mast, fraction, before),
         after=_motion(mast, fraction, after),
+        end=end,
     )
 
 
@@ -92,6 +120,11 @@ def section_key(mast: Mast, fraction: float) -> Hashable:
         before and _sizes(mast, before),
         after and _sizes(mast, after),
     )
+
+
+def _fixed(mast: Mast) -> tuple[float, ...]:
+    """Fractions of the length where a section is fixed all over."""
+    return (0.0, 1.0) if mast.tip_warping == "restrained" else (0.0,)
 
 
 def _fractions(mast: Mast, per_interval: int) -> list[float]:

@@ -83,9 +83,14 @@ class StressBasis:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class SectionModel:
-    """A solved section: its regions, properties and stress basis; elements in its mesh."""
+    """A solved section: its regions, properties and stress basis; elements in its mesh.
+
+    ``end``: compliance (6, 6) that a base fixed all over adds to the beam's (``section.ends``); None
+    where it was not asked for or cannot be had.
+    """
 
     regions: tuple[Region, ...]
     properties: SectionProperties
     basis: StressBasis
     elements: int
+    end: FloatArray | None = None

@@ -26,6 +26,7 @@ from mastcheck.section.elements import (
     gradients,
     shape_functions,
 )
+from mastcheck.section.ends import end_correction
 from mastcheck.section.mesher import mesh_of
 from mastcheck.section.model import (
     ACTIONS,
@@ -49,6 +50,7 @@ def solve_section(
     elements: int | None = None,
     before: Motion | None = None,
     after: Motion | None = None,
+    end: bool = False,
     solver: Solver = "fast",
 ) -> SectionModel:
     """Stiffness and unit stress fields of a cross-section.
@@ -58,6 +60,7 @@ def solve_section(
         elements: triangles to aim for; None takes what the construction needs for 0.1 % of GJ.
         before: the same regions a little nearer the base, for the couplings of a taper.
         after: the same a little nearer the tip; where only one is given it stands for both.
+        end: whether to solve for what a fixed end here does to twist.
         solver: "fast", or "library" to mesh and to solve torsion by the open section library.
 
     Returns:
@@ -120,8 +123,14 @@ def solve_section(
         mass_moments=(moments[0], moments[1], moments[2], moments[3], moments[4]),
     )
     basis = _stress_basis(mesh, properties, S, omega, pole, w_s, flow)
+    fixed = None
+    if end:
+        fixed = end_correction(
+            mesh, gauss, w_s=w_s, flow=flow, S=S, centroid=centroid, shear_centre=shear_centre,
+            GJ=GJ, EGamma=EGamma,
+        )  # fmt: skip
     return SectionModel(
-        regions=regions, properties=properties, basis=basis, elements=len(mesh.triangles)
+        regions=regions, properties=properties, basis=basis, elements=len(mesh.triangles), end=fixed
     )
 
 

@@ -394,13 +394,14 @@ def test_contraction_keeps_a_trace_of_where_the_line_lies() -> None:
     """
     found = solve_stations(replace(mast(), taper_about=0.2))
     own = [s.properties for s in found.sections]
+    plain = tip_compliance(BeamModel(found.z, own, [0, found.z[-1]]))  # ends have no part in it
     carry = np.eye(6)
     carry[3:, :3] = skew(np.array([0.04, 0.01, 0.0]))
 
     def change(nu):
         moved = [shifted(p, 0.04, 0.01, nu) for p in own]
         c = tip_compliance(BeamModel(found.z, moved, [0, found.z[-1]]))
-        return np.abs((carry.T @ c @ carry - found.compliance) / scaled(found.compliance)).max()
+        return np.abs((carry.T @ c @ carry - plain) / scaled(plain)).max()
 
     assert change(0.0) < 1e-9
     assert 1e-4 < change(ALUMINIUM.nu) < 3e-3

@@ -15,6 +15,7 @@ from mastcheck.beam.modes import modes
 from mastcheck.beam.solve import FrameModel
 from mastcheck.checks.stations import SolvedMast
 from mastcheck.mast import Mast
+from mastcheck.section.ends import at_tip
 from mastcheck.section.model import StressBasis
 
 FloatArray = NDArray[np.float64]
@@ -23,14 +24,20 @@ NONE = (0.0, 0.0, 0.0)
 
 
 def model(mast: Mast, found: SolvedMast, *, coupled: bool = True, restrained: bool = False) -> BeamModel:
-    """The beam with or without the taper coupling, its tip free to warp or held."""
+    """The beam, its tip free to warp or held; uncoupled: no taper coupling, ends by Vlasov's theory."""
+    ends = found.sections[0].end, found.sections[-1].end
     properties = [s.properties for s in found.sections]
     if not coupled:
         properties = [
             replace(p, fibre_before=NONE, fibre_after=NONE, contraction=NONE) for p in properties
         ]
     breaks = [s.at * mast.length for s in mast.stations]
-    return BeamModel(found.z, properties, breaks, tip_restrained=restrained)
+    if not coupled:
+        return BeamModel(found.z, properties, breaks, tip_restrained=restrained)
+    tip = at_tip(ends[1]) if restrained and ends[1] is not None else None
+    return BeamModel(
+        found.z, properties, breaks, tip_restrained=restrained, base_end=ends[0], tip_end=tip
+    )
 
 
 def compliance(mast: Mast, found: SolvedMast, *, coupled: bool, restrained: bool) -> FloatArray:

@@ -7,7 +7,7 @@ import importlib
 import shutil
 import tempfile
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -73,7 +73,8 @@ def pair(mast: Mast, mesh: tuple[float, int, float], folder: Path) -> Pair:
     size, layers, finest = mesh
     return Pair(
         mast=mast,
-        found=solve_stations(mast),
+        # Both ends solved for: the beam takes the tip's where it is asked for a rigid one.
+        found=solve_stations(replace(mast, tip_warping="restrained")),
         solid=solid(mast, size=size, layers=layers, finest=finest),
         folder=folder,
     )

@@ -5,8 +5,10 @@ Two tips: free (loads are tractions, the face warps and contracts) against the b
 rigid (the face is one rigid body) against the beam's restrained warping.
 
 Limits are targets set before the solids were run: 2 % on bending terms with the beam on the soft
-side, 1.2 % on twist under torque, 4 % on twist per side force, 1.5 % on frequencies, 2 % on the
-buckling load, 5 % on stress away from the ends.
+side, 1.5 % on frequencies, 2 % on the buckling load, 5 % on stress away from the ends. Those of twist
+were 1.2 % under torque, 4 % per side force and 24 % per roll moment, and the hollow mast with a rigid
+tip missed the first by Vlasov's theory; with the fixed ends modelled they are held to what the report
+says: 0.5 %, 1.5 % and 12 % (found: 0.2 %, 1.1 % and 11.3 %).
 """
 
 from __future__ import annotations
@@ -60,36 +62,29 @@ def test_a_force_bends_the_beam_no_less_than_the_solid(name):
 
 @EVERY
 @TIPS
-def test_twist_under_torque(name, rigid, request):
-    if name == "hollow" and rigid:
-        request.applymarker(
-            pytest.mark.xfail(
-                strict=True,
-                reason="-1.5 %: restrained warping by Vlasov's theory takes a closed wall's ends for"
-                " stiffer than they are, for its walls also bend",
-            )
-        )
+def test_twist_under_torque(name, rigid):
     ours, theirs = terms(name, rigid)
-    assert ours[5, 5] == pytest.approx(theirs[5, 5], rel=0.012)
+    assert ours[5, 5] == pytest.approx(theirs[5, 5], rel=0.005)
 
 
 @EVERY
 @TIPS
 def test_twist_per_side_force(name, rigid):
     ours, theirs = terms(name, rigid)
-    assert ours[5, 1] == pytest.approx(theirs[5, 1], rel=0.04)
+    assert ours[5, 1] == pytest.approx(theirs[5, 1], rel=0.015)
 
 
 @EVERY
 @TIPS
 def test_twist_per_roll_moment_has_the_right_sign_and_size(name, rigid):
-    # A small term. The taper coupling's own record is 24 %. Without a taper the beam has none; the
-    # solid's fixed root makes one by holding back contraction, next to nothing beside twist and roll.
+    # A small term: of the taper, and of the fixed root, which the beam takes as if it were uniform near
+    # it. A uniform mast has the root's alone, and with a rigid tip the tip's takes it off again: next
+    # to nothing beside twist and roll.
     ours, theirs = terms(name, rigid)
     if name == "uniform":
         assert abs(ours[5, 3] - theirs[5, 3]) < 0.001 * np.sqrt(theirs[5, 5] * theirs[3, 3])
     else:
-        assert ours[5, 3] == pytest.approx(theirs[5, 3], rel=0.24)
+        assert ours[5, 3] == pytest.approx(theirs[5, 3], rel=0.12)
 
 
 @pytest.mark.parametrize("name", [ALWAYS, pytest.param("hollow", marks=pytest.mark.solid_all)])
