@@ -58,6 +58,9 @@ def _drawings(model: MastFile, files: OutlineFiles) -> Iterator[str]:
             yield _size(station, str(name), drawing)
     if not used:
         return
+    for name, drawing in files.by_name.items():
+        if isinstance(drawing, Drawing):
+            yield from _untold_layers(model, name, drawing)
     if section.unit is not None:
         yield f"drawings that state no unit are taken in {section.unit}, as the mast file says"
     stated = section.model_fields_set
@@ -84,6 +87,16 @@ def _size(station: StationTable, name: str, drawing: Drawing) -> str:
         f"{at}: {name}, drawn {drawn}, scaled by {along:.4g} along the chord and {across:.4g} across it"
         " (its walls with it)"
     )
+
+
+def _untold_layers(model: MastFile, name: str, drawing: Drawing) -> Iterator[str]:
+    """Layers that say nothing of their filling, and what they were taken for."""
+    told = {layer.casefold() for layer in model.section.layers}
+    for loop in drawing.loops[1:]:
+        if loop.layer.casefold() not in told:
+            told.add(loop.layer.casefold())
+            filling = "a void" if loop.fill is None else loop.fill.name
+            yield f'layer "{loop.layer}" of {name}: taken for {filling}, as [section.layers] is silent'
 
 
 def _plies(model: MastFile) -> Iterator[str]:
