@@ -28,13 +28,18 @@ def motion_sections(masts: Sequence[MastResult], units: System) -> list[dict[str
             "title": f"{letter}  {plain(m.job.mast.name, 90)}",
             "basis": [tidy(t) for t in basis_words(m.motion, units)],
             "modes": mode_table(m.motion),
-            "shedding": lock_in_table(m.motion, units),
+            "shedding": lock_in_table(m.motion, units) if in_full(m, masts) else None,
             "tail": tidy(shedding_words(m.motion, units)),
             "words": [tidy(t) for t in divergence_words(m, units)],
         }
         for letter, m in zip(letters(masts), masts, strict=True)
         if m.motion is not None
     ]
+
+
+def in_full(m: MastResult, masts: Sequence[MastResult]) -> bool:
+    """Whether shapes and speeds are shown: of bare masts side by side the frequencies are enough."""
+    return m.motion is not None and (m.job.foil is not None or len(masts) == 1)
 
 
 def mode_table(found: MotionResult) -> Table:

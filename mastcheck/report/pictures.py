@@ -23,6 +23,7 @@ from mastcheck.report.joint_figures import (
     play_step,
     play_step_words,
 )
+from mastcheck.report.motion import in_full
 from mastcheck.report.motion_figure import mode_shapes, mode_words
 from mastcheck.report.station_figures import governing, maps_utilisation, sections, stress_map
 from mastcheck.report.strength import governing_finding, several_criteria, short_name
@@ -109,7 +110,7 @@ def pictures(comparison: Comparison, units: System) -> dict[str, Any]:
             f"Utilisation along the mast, the greatest of all judged load cases: {most}.",
         )
     for letter, m in zip(letters(masts), masts, strict=True):
-        if m.motion is not None:
+        if m.motion is not None and in_full(m, masts):
             alt, caption = mode_words(m.motion, letter, units)
             out[f"modes {letter}"] = _picture(mode_shapes(m.motion, units=units), alt, caption)
         out |= _joints(m, letter, units)
