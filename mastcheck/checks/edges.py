@@ -57,9 +57,10 @@ def edges(job: Job, z: Sequence[float], sections: Sequence[SectionModel]) -> Edg
             continue
         if id(section) not in known:
             shape = outer_shape(section.regions)
-            known[id(section)] = EdgeRadii(
-                z=at, nose=edge_radius(shape, "nose"), tail=edge_radius(shape, "tail")
-            )
+            # A gauge rests on a square tail's two corners and reads half its thickness: they are sharp.
+            square = job.mast.section.trailing_edge_thickness > 0
+            tail = 0.0 if square else edge_radius(shape, "tail")
+            known[id(section)] = EdgeRadii(z=at, nose=edge_radius(shape, "nose"), tail=tail)
         radii.append(replace(known[id(section)], z=at))
     found = EdgeResult(radii=tuple(radii), limit=limit)
     if limit is None or not found.sharp:

@@ -247,6 +247,13 @@ def test_too_large_a_radius_is_said_not_computed():
     assert "not computed: a radius of 7.5 mm is half the thickness, 14.4 mm, or more" in text
 
 
+def test_the_corners_of_a_square_tail_are_sharp_however_thick_it_is():
+    square = replace(blade(), section=replace(blade().section, trailing_edge_thickness=0.003))
+    found, _ = measured(square, 0.0005)
+    assert found.radii[0].tail == 0.0
+    assert "tail" in found.sharp
+
+
 def test_filing_that_would_open_a_hollow_is_not_done():
     outer = shapely.Polygon([(0.0, 0.0), (0.1, -0.006), (0.1, 0.006)])
     hollow = shapely.box(0.02, -0.0008, 0.05, 0.0008)
