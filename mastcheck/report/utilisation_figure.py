@@ -14,6 +14,7 @@ from mastcheck.report.display import System, factor, fixed, plain, quantity, uni
 from mastcheck.report.figure_style import INK, WIDTH, apart, line_style, style
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 _TALL = 2.0  # inches of one panel with its labels
@@ -66,7 +67,7 @@ def utilisation_by_case(masts: Sequence[MastResult], *, units: System = "metric"
     return fig
 
 
-def _panel(ax, result: MastResult, top: float, units: System) -> None:  # type: ignore[no-untyped-def]
+def _panel(ax: Axes, result: MastResult, top: float, units: System) -> None:
     """Lines of one mast: labels on the base's side, the scale on the tip's."""
     mm = 1e3 * factor("mm", units)
     begins: list[tuple[float, str, str]] = []
