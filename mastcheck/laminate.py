@@ -117,11 +117,6 @@ class Membrane:
         return self.E / self.twist_ratio
 
     @property
-    def G_released(self) -> float:
-        """Shear modulus with the wall free to stretch along the mast [Pa]."""
-        return self.G / self.twist_ratio
-
-    @property
     def coupling(self) -> float:
         """Normalised coupling of stretch and shear, K16/sqrt(K11 K66): -1 to 1, 0 if balanced."""
         return self.K16 / math.sqrt(self.K11 * self.K66)

@@ -40,11 +40,6 @@ class Chain:
         """With blocks (c, n, k, k) of the nodes themselves added."""
         return Chain(self.diagonal + nodal, self.above)
 
-    def combined(self, share: FloatArray, other: Chain) -> Chain:
-        """This matrix plus share (c,) times another."""
-        by = np.asarray(share)[:, None, None, None]
-        return Chain(self.diagonal + by * other.diagonal, self.above + by * other.above)
-
     def held(self, fixed: NDArray[np.bool_], unit: FloatArray | None = None) -> Chain:
         """With the degrees of freedom fixed (n, k) held: their rows and columns those of unity.
 

@@ -62,11 +62,6 @@ def thread_arm(thread: Thread, friction: float) -> float:
     return thread.pitch / (2 * math.pi) + 0.577 * friction * thread.pitch_diameter
 
 
-def torque_by_factor(preload: float, diameter: float, factor: float = 0.2) -> float:
-    """Torque [N·m] by the nut factor: T = K F d."""
-    return factor * preload * diameter
-
-
 def head_diameter(group: BoltGroup) -> float:
     """Diameter under the head [m]: as stated, else of a cap screw, or twice the bolt's, countersunk."""
     if group.head_diameter is not None:

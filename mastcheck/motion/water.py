@@ -52,28 +52,28 @@ def thickness_at(mast: Mast, z: FloatArray) -> FloatArray:
     return np.interp(z, at, [s.thickness for s in mast.stations])
 
 
-def sideways_added_mass(chord: float, density: float) -> float:
+def sideways_added_mass(chord: FloatArray, density: float) -> FloatArray:
     """Added mass per length of a plate moving broadside [kg/m]: pi rho (c/2)².
 
-    >>> round(sideways_added_mass(0.12, 1026.021), 5)
+    >>> float(sideways_added_mass(np.array([0.12]), 1026.021)[0].round(5))
     11.60402
     """
     return math.pi * density * (chord / 2) ** 2
 
 
-def twist_added_inertia(chord: float, density: float) -> float:
+def twist_added_inertia(chord: FloatArray, density: float) -> FloatArray:
     """Added inertia per length of a plate turning about mid-chord [kg·m]: pi rho c⁴/128.
 
-    >>> round(twist_added_inertia(0.12, 1026.021), 9)
+    >>> float(twist_added_inertia(np.array([0.12]), 1026.021)[0].round(9))
     0.005221811
     """
     return math.pi * density * chord**4 / 128
 
 
-def fore_aft_added_mass(thickness: float, density: float) -> float:
+def fore_aft_added_mass(thickness: FloatArray, density: float) -> FloatArray:
     """Added mass per length of an ellipse moving along its chord [kg/m]: pi rho (t/2)².
 
-    >>> round(fore_aft_added_mass(0.0144, 1026.021), 6)
+    >>> float(fore_aft_added_mass(np.array([0.0144]), 1026.021)[0].round(6))
     0.167098
     """
     return math.pi * density * (thickness / 2) ** 2
@@ -90,13 +90,13 @@ def added_inertia(mast: Mast, z: FloatArray, waterline: float, density: float) -
     """
     c, t = chord_at(mast, z), thickness_at(mast, z)
     wet = z >= waterline
-    side = wet * math.pi * density * (c / 2) ** 2
+    side = wet * sideways_added_mass(c, density)
     middle = (0.5 - mast.taper_about) * c  # mid-chord from the stacking line
     out = np.zeros((*z.shape, 6, 6))
-    out[..., 0, 0] = wet * math.pi * density * (t / 2) ** 2
+    out[..., 0, 0] = wet * fore_aft_added_mass(t, density)
     out[..., 1, 1] = side
     out[..., 1, 5] = out[..., 5, 1] = side * middle
-    out[..., 5, 5] = side * middle**2 + wet * math.pi * density * c**4 / 128
+    out[..., 5, 5] = side * middle**2 + wet * twist_added_inertia(c, density)
     return out
 
 

@@ -32,7 +32,6 @@ from mastcheck.joints.bolts import (
     strip_resistance,
     tension_resistance,
     torque_arm,
-    torque_by_factor,
 )
 from mastcheck.joints.fitted import fitted_compliance, screw_tension
 from mastcheck.joints.plate import axial_stiffness, bolt_shear, bolt_tension, plate_compliance
@@ -100,13 +99,6 @@ def test_stainless_loads(name, size, ultimate, proof):  # ISO 3506-1
     cls, area = property_classes()[name], threads()[size].stress_area
     assert (cls.ultimate * area, cls.yield_strength * area) == pytest.approx((ultimate, proof), rel=1e-4)
     assert property_classes()[name.replace("A4", "A2")].ultimate == cls.ultimate
-
-
-def test_torque_by_the_nut_factor():
-    t, cls = threads()["M6"], property_classes()["A4-80"]
-    force = 0.7 * cls.yield_strength * t.stress_area
-    assert force == pytest.approx(8451.7, rel=1e-4)
-    assert torque_by_factor(force, t.diameter) == pytest.approx(10.142, rel=1e-4)
 
 
 def test_torque_of_thread_and_head():

@@ -304,9 +304,15 @@ def test_no_mode_lies_below_the_one_found() -> None:
     frame = skewed()
     factors = buckling(frame, MANY).factor
     stress = load_stiffness(frame, Loads(frame.z, MANY, np.ones(len(MANY))))
-    elastic = Chain(*(np.repeat(m, len(MANY), 0) for m in (frame.elastic.diagonal, frame.elastic.above)))
-    below = elastic.combined(factors * (1 - 1e-5), stress).held(frame.fixed).positive_definite()
-    above = elastic.combined(factors * (1 + 1e-5), stress).held(frame.fixed).positive_definite()
+
+    def stands(share):
+        by = (factors * share)[:, None, None, None]
+        loaded = Chain(
+            frame.elastic.diagonal + by * stress.diagonal, frame.elastic.above + by * stress.above
+        )
+        return loaded.held(frame.fixed).positive_definite()
+
+    below, above = stands(1 - 1e-5), stands(1 + 1e-5)
     assert below.all()
     assert not above.any()
 
