@@ -1,0 +1,1 @@
+"""Many designs of one mast: sweeps, sizing, tolerances, and where they are computed."""
