@@ -42,3 +42,11 @@ class Foil:
     pitch_inertia: float = 0.0
     yaw_inertia: float = 0.0
     wing: Wing | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class QuiverFoil:
+    """One of the foils a mast is ridden with: the wing's name, and fuselage and wings with that wing."""
+
+    name: str
+    foil: Foil

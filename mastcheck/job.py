@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from mastcheck.foil import Foil
+from mastcheck.conditions import Conditions
+from mastcheck.foil import Foil, QuiverFoil
 from mastcheck.joint import Joints
 from mastcheck.limit import Limit
 from mastcheck.loadcase import STANDARD_CASES, LoadCase, Rider
@@ -17,7 +18,8 @@ class Job:
     """A mast, a rider, load cases and limits.
 
     ``wet_fraction``: part of the length, from the tip up, that is under water (common
-    practice, no source). ``foil``: what hangs at the tip; ``speeds``: slowest and fastest [m/s] (common
+    practice, no source), unless ``conditions`` states a ride height (see ``wet``). ``quiver``: the foils
+    the mast is ridden with, when there are several; ``foil`` is then the one looked at. ``foil``: what hangs at the tip; ``speeds``: slowest and fastest [m/s] (common
     practice, no source); ``water_density`` [kg/m³]; ``divergence_margin``: least divergence speed
     over the fastest (None: reported, not judged); ``edge_radius`` [m]: least of nose and tail (None: the
     same). ``file`` and ``input_sha256`` name what was read, empty when built in Python;
@@ -33,6 +35,8 @@ class Job:
     limits: tuple[Limit, ...] = ()
     wet_fraction: float = 0.6
     foil: Foil | None = None
+    quiver: tuple[QuiverFoil, ...] = ()
+    conditions: Conditions = field(default_factory=Conditions)
     speeds: tuple[float, float] = (3.0, 12.0)
     water_density: float = 1026.0
     divergence_margin: float | None = None
@@ -43,3 +47,9 @@ class Job:
     notes: tuple[str, ...] = ()
     fatigue: Fatigue | None = None
     joints: Joints = field(default_factory=Joints)
+
+    @property
+    def wet(self) -> float:
+        """Part of the length, from the tip up, that is under water: by the ride height where stated."""
+        height = self.conditions.ride_height
+        return self.wet_fraction if height is None else max(0.0, 1 - height / self.mast.length)

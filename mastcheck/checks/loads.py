@@ -27,7 +27,7 @@ def tip_load(job: Job, case: LoadCase, lift: Lift | None = None) -> TipLoad:
     spread = spread_at = None
     if case.side_spread:
         share = (np.arange(_SPREAD_POINTS) + 0.5) / _SPREAD_POINTS
-        at = 1 - job.wet_fraction * (1 - share)
+        at = 1 - job.wet * (1 - share)
         quarter = [(0.25 - job.mast.taper_about) * job.mast.station_at(float(a)).chord for a in at]
         spread_at = np.column_stack([quarter, np.zeros_like(at), at * job.mast.length])
         spread = np.tile([0.0, side / _SPREAD_POINTS, 0.0], (_SPREAD_POINTS, 1))

@@ -42,7 +42,7 @@ def motion(job: Job, solved: SolvedMast) -> MotionResult:
         solved: its sections and beam.
     """
     mast, model, foil = job.mast, solved.model, job.foil
-    level = waterline(mast, job.wet_fraction)
+    level = waterline(mast, job.wet)
     # A node at the waterline, where added mass and lift begin at once.
     base, tip = springs(job.joints)
     frame = FrameModel(model, keep=[level], base_joint=base, tip_joint=tip)

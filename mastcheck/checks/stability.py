@@ -80,7 +80,7 @@ def stability(
 
 def _masses(job: Job, solved: SolvedMast, frame: FrameModel) -> tuple[FloatArray, ...]:
     """Mass matrices in air and in water, with what hangs at the tip."""
-    level, last = waterline(job.mast, job.wet_fraction), DOFS * (frame.n - 1)
+    level, last = waterline(job.mast, job.wet), DOFS * (frame.n - 1)
     dry = mass_matrix(solved.model, frame, None)
     wet = mass_matrix(
         solved.model, frame, lambda z: added_inertia(job.mast, z, level, job.water_density)

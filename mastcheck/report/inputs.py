@@ -88,7 +88,7 @@ def recipe_words(letter: str, m: MastResult, units: System) -> str:
         f"warping {mast.tip_warping} at the tip, restrained at the base",
         *outline_rules(mast, units),
         f"{len(m.sections)} sections solved, each of {fewest} elements or more",
-        f"last {given(100 * m.job.wet_fraction)} % of the length under water",
+        f"last {given(100 * m.job.wet)} % of the length under water",
     ]
     return tidy("; ".join(parts)) + "."
 
