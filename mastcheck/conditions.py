@@ -30,11 +30,11 @@ class Conditions:
     ``kind`` and ``temperature`` [°C] give density and viscosity (``fluid``). ``ride_height`` [m]: the
     board's bottom above still water; None: what the job's wet fraction leaves dry. ``roughness`` [m]:
     equivalent sand-grain height of the blade, 0 is smooth. ``board_width`` [m] at the mast and
-    ``wave_height`` [m], trough to crest, for clearance. ``fuselage_width`` [m] at the mast, for the junction. A
-    carved turn has ``turn_speed`` [m/s], ``turn_radius`` [m], and ``turn_bank`` [rad]: the mast's lean
-    from upright (None: the lean that needs no side force of the mast). Pumping: ``pump_frequency``
-    [Hz] and ``pump_amplitude`` [m], half the height that rider and board move. A strike: at ``strike_speed``
-    [m/s], stopped within ``stop_distance`` [m].
+    ``wave_height`` [m], trough to crest, for clearance. ``fuselage_width`` [m] at the mast, for the
+    junction. A carved turn has ``turn_speed`` [m/s], ``turn_radius`` [m], and ``turn_bank`` [rad]: the
+    mast's lean from upright (None: the lean that needs no side force of the mast). Pumping:
+    ``pump_frequency`` [Hz] and ``pump_amplitude`` [m], half the height that rider and board move. A
+    strike: at ``strike_speed`` [m/s], stopped within ``stop_distance`` [m].
     """
 
     kind: WaterKind = WaterKind.SEA

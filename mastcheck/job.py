@@ -18,8 +18,9 @@ class Job:
     """A mast, a rider, load cases and limits.
 
     ``wet_fraction``: part of the length, from the tip up, that is under water (common
-    practice, no source), unless ``conditions`` states a ride height (see ``wet``). ``quiver``: the foils
-    the mast is ridden with, when there are several; ``foil`` is then the one looked at. ``foil``: what hangs at the tip; ``speeds``: slowest and fastest [m/s] (common
+    practice, no source), unless ``conditions`` states a ride height (see ``wet``). ``foil``: what hangs
+    at the tip; of a ``quiver``, the foils the mast is ridden with, it is the one looked at.
+    ``speeds``: slowest and fastest [m/s] (common
     practice, no source); ``water_density`` [kg/m³]; ``divergence_margin``: least divergence speed
     over the fastest (None: reported, not judged); ``edge_radius`` [m]: least of nose and tail (None: the
     same). ``file`` and ``input_sha256`` name what was read, empty when built in Python;
