@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
 from mastcheck.errors import GeometryError
+from mastcheck.roots import root
 
 FloatArray = NDArray[np.float64]
 Law = Callable[[FloatArray, float], tuple[FloatArray, FloatArray]]
@@ -216,7 +217,7 @@ def family_sides(
     Raises:
         GeometryError: sizes that are no blade's, or a tail the blade cannot hold.
     """
-    law, shoulder = _law(family, nose_index, greatest_at)
+    law, _ = _law(family, nose_index, greatest_at)
     radius, blunt = trailing_edge_radius, trailing_edge_thickness
     _check_sizes(family, chord, thickness, radius, panels)
     if radius and blunt:
@@ -227,21 +228,11 @@ def family_sides(
             f" ({thickness * 1e3:.6g} mm)"
         )
 
-    def finished(law_chord: float) -> float:
-        t = thickness / law_chord
-        if blunt:
-            return law_chord * _cut_place(law, shoulder, t, blunt / law_chord)
-        return law_chord * _rounded_end(law, shoulder, t, radius / law_chord)
-
-    law_chord = chord
-    if (radius or blunt) and finished(chord) < chord:
-        longest = 1.2 * chord / shoulder
-        law_chord = float(brentq(lambda c: finished(c) - chord, chord, longest, xtol=1e-12))
+    longer, end = _drawn_over(
+        str(family), nose_index, greatest_at, thickness / chord, radius / chord, blunt / chord
+    )
+    law_chord = chord * longer
     t, r = thickness / law_chord, radius / law_chord
-    if blunt:
-        end = _cut_place(law, shoulder, t, blunt / law_chord)
-    else:
-        end = 1.0 if r == 0 else _tangent_place(law, shoulder, t, r)
     x = _places(family, t, end, panels)
     y, slope = law(x, t)
     y[0] = 0.0
@@ -308,29 +299,57 @@ def _places(family: str, t: float, end: float, panels: int) -> FloatArray:
     return np.concatenate([nose, face[1:], tail[1:]])
 
 
+@lru_cache(maxsize=4096)
+def _drawn_over(
+    family: str, nose_index: float, greatest_at: float, t: float, r: float, blunt: float
+) -> tuple[float, float]:
+    """The chord that a family's law is drawn over, and where its own tail ends there.
+
+    Args:
+        family: one of ``FAMILIES``.
+        nose_index: of the modified family.
+        greatest_at: of the modified family.
+        t: thickness over finished chord.
+        r: radius of the tail over finished chord.
+        blunt: thickness of a square tail over finished chord.
+
+    Returns:
+        The law's chord over the finished one, and the place in the law's chords where a rounded tail
+        begins or a square one cuts (1: nowhere).
+    """
+    law, shoulder = _law(family, nose_index, greatest_at)
+
+    def end(chord: float) -> float:
+        if blunt:
+            return _cut_place(law, shoulder, t / chord, blunt / chord)
+        return _tangent_place(law, shoulder, t / chord, r / chord)
+
+    def spare(chord: float) -> float:
+        place = end(chord)
+        if place < 1.0 and not blunt:
+            y, slope = law(np.array([place]), t / chord)
+            place = float(place + y[0] * slope[0] + r / chord)
+        return chord * place - 1
+
+    if not (r or blunt) or spare(1.0) >= 0:
+        return 1.0, end(1.0) if r or blunt else 1.0
+    try:
+        longer = root(spare, 1.0, 1.2 / shoulder)
+    except ValueError:
+        raise GeometryError("the blade cannot hold the tail asked for: make it smaller") from None
+    return longer, end(longer)
+
+
 def _tangent_place(law: Law, shoulder: float, t: float, r: float) -> float:
     """Where the normal, from face to chord line, is as long as the radius (1.0: nowhere)."""
 
-    def normal(x: float) -> float:
+    def spare(x: float) -> float:
         y, slope = law(np.array([x]), t)
-        return float(y[0] * np.hypot(1.0, slope[0]))
+        return float(y[0] * np.hypot(1.0, slope[0])) - r
 
-    low, high = shoulder, 1 - 1e-9
-    if normal(high) >= r:
-        return 1.0  # the family's own tail is blunter than the radius asked for
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (middle, high) if normal(middle) > r else (low, middle)
-    return low
-
-
-def _rounded_end(law: Law, shoulder: float, t: float, r: float) -> float:
-    """Where the rounded tail ends [chords]; 1 where the family's own tail is blunter."""
-    x = _tangent_place(law, shoulder, t, r)
-    if x == 1.0:
-        return 1.0
-    y, slope = law(np.array([x]), t)
-    return float(x + y[0] * slope[0] + r)
+    high = 1 - 1e-9
+    # Nowhere: the family's own tail is blunter than the radius asked for.
+    return 1.0 if spare(high) >= 0 else root(spare, shoulder, high)
 
 
 def _cut_place(law: Law, shoulder: float, t: float, blunt: float) -> float:
@@ -339,7 +358,7 @@ def _cut_place(law: Law, shoulder: float, t: float, blunt: float) -> float:
     def spare(x: float) -> float:
         return float(2 * law(np.array([x]), t)[0][0]) - blunt
 
-    return 1.0 if spare(1.0) >= 0 else float(brentq(spare, shoulder, 1.0, xtol=1e-14))
+    return 1.0 if spare(1.0) >= 0 else root(spare, shoulder, 1.0)
 
 
 def _tail_arc(x: float, y: float, slope: float, r: float) -> FloatArray:

@@ -24,7 +24,7 @@ from mastcheck.section.contours import loops_at
 from mastcheck.section.measure import edge_radius, outer_shape
 from mastcheck.section.model import Region, SectionModel
 from mastcheck.section.regions import cut_to, regions_at
-from mastcheck.section.solve import solve_section
+from mastcheck.section.solved import solved_regions
 
 FLAT = 1e-6
 """Points this near [chords] to the line without them are left out of a rounded contour."""
@@ -181,7 +181,7 @@ def _effect(mast: Mast, z: float, section: SectionModel, radius: float) -> tuple
 
 
 def _change(section: SectionModel, regions: tuple[Region, ...]) -> Change:
-    before, after = section.properties, solve_section(regions).properties
+    before, after = section.properties, solved_regions(regions).properties
     return Change(
         EI_side=after.EIxx / before.EIxx - 1,
         EI_fore_aft=after.EIyy / before.EIyy - 1,

@@ -40,22 +40,30 @@ from mastcheck.checks.verdicts import case_checks
 from mastcheck.errors import GeometryError
 from mastcheck.job import Job
 from mastcheck.loadcase import Lift, LoadCase
+from mastcheck.section.store import without
 
 FloatArray = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
 
-def check(job: Job, *, progress: Progress | None = None) -> MastResult:
+def check(job: Job, *, progress: Progress | None = None, cache: bool = True) -> MastResult:
     """Check a mast under its load cases.
 
     Args:
         job: the mast, rider, load cases and limits.
         progress: called with what is being done and the share done (0 to 1).
+        cache: use sections solved before, and keep those solved now; the result is the same to the
+            last bit.
 
     Returns: a MastResult, SI units.
 
     Raises: GeometryError when a section cannot be built.
     """
+    with without(when=not cache):
+        return _check(job, progress)
+
+
+def _check(job: Job, progress: Progress | None) -> MastResult:
     try:
         solved = solve_stations(job.mast, progress)
     except GeometryError as fault:

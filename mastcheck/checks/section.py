@@ -21,8 +21,7 @@ from mastcheck.mast import Construction, Station
 from mastcheck.material import Material
 from mastcheck.section.measure import outer_shape
 from mastcheck.section.model import SectionModel, SectionProperties
-from mastcheck.section.regions import regions_at
-from mastcheck.section.solve import solve_section
+from mastcheck.section.solved import section_at
 
 AS_STATED = (
     "The section is as stated or drawn, at the stated moduli: what is made has tolerances on wall and "
@@ -79,7 +78,8 @@ class SectionResult:
 
     ``at``: fraction of the length; ``station``: sizes there; ``leading_edge_x``: of the leading edge
     as built, from the stacking line; ``width`` and ``height`` as built; ``perimeter`` of the
-    outside [m]. ``seconds`` the solve took. ``geometry`` is None for more than one material.
+    outside [m]. ``seconds`` it took to solve it, or to find it solved before. ``geometry`` is None
+    for more than one material.
     """
 
     job: Job
@@ -120,7 +120,7 @@ def solve_at(job: Job, at: float) -> SectionResult:
     mast = job.mast
     start = time.perf_counter()
     try:
-        model = solve_section(regions_at(mast, at))
+        model = section_at(mast, at, taper=False)
         model = calibrated(model, mast.calibration) if mast.calibration else model
     except GeometryError as fault:
         raise GeometryError(f"{job.file or mast.name}: section at {at:g}: {fault}") from fault

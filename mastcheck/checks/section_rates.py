@@ -21,7 +21,7 @@ from mastcheck.checks.stations import section_key, solve_at
 from mastcheck.mast import Mast, Station, Wall
 from mastcheck.section.model import Motion, Region, SectionModel, SectionProperties
 from mastcheck.section.regions import regions_at
-from mastcheck.section.solve import solve_section
+from mastcheck.section.solved import solved_regions
 
 FloatArray = NDArray[np.float64]
 
@@ -163,7 +163,7 @@ def _end_rate(neighbours: list[tuple[SectionModel, SectionModel, float]]) -> Flo
 
 def _end_by_E(regions: tuple[Region, ...]) -> FloatArray | None:
     """Rate (6, 6) of what a fixed end adds by a share of E, G held; ν goes with it."""
-    above, below = (solve_section(_stiffer(regions, s * _NUDGE), end=True).end for s in (1, -1))
+    above, below = (solved_regions(_stiffer(regions, s * _NUDGE), end=True).end for s in (1, -1))
     return None if above is None or below is None else (above - below) / (2 * _NUDGE)
 
 
@@ -181,7 +181,7 @@ def _linear_parts(
     contraction = base.properties.contraction
     for i in range(0, len(motions), 2):  # two motions to a solve
         pair = motions[i : i + 2]
-        found = solve_section(regions, before=pair[0], after=pair[-1]).properties
+        found = solved_regions(regions, before=pair[0], after=pair[-1]).properties
         columns += [found.fibre_before, found.fibre_after][: len(pair)]
         contraction = found.contraction
     slope = np.array(columns).T / (1 + _STIFFER)

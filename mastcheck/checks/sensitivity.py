@@ -42,8 +42,7 @@ from mastcheck.job import Job
 from mastcheck.mast import Mast
 from mastcheck.section.ends import at_tip as turned
 from mastcheck.section.model import SectionModel
-from mastcheck.section.regions import regions_at
-from mastcheck.section.solve import solve_section
+from mastcheck.section.solved import section_at
 from mastcheck.strength.faces import faces
 from mastcheck.strength.panels import panel_findings
 from mastcheck.strength.stress import material_findings, station_stress
@@ -57,13 +56,17 @@ _LOAD = 1e-3  # m of chord; the loads' arms are linear in it
 
 
 def sensitivity(
-    result: MastResult, *, progress: Callable[[str, float], None] | None = None
+    result: MastResult,
+    *,
+    progress: Callable[[str, float], None] | None = None,
+    along: RatesAlong | None = None,
 ) -> SensitivityResult:
     """Rates of mass, tip compliance, and each stable case's tip movement and utilisation.
 
     Args:
         result: a checked mast.
         progress: called with what is being done and the share done (0 to 1).
+        along: rates of the sections where they are known already.
 
     Returns: rates by chord, thickness and wall at each station of the mast file, length, and E and
         G at each station, SI. Joints stay as they are.
@@ -72,9 +75,10 @@ def sensitivity(
     """
     job, mast = result.job, result.job.mast
     words = f"{mast.name}: sections of slightly other sizes"
-    along = rates_along(
-        mast, result.z, result.sections, None if progress is None else lambda s: progress(words, s)
-    )
+    if along is None:
+        along = rates_along(
+            mast, result.z, result.sections, None if progress is None else lambda s: progress(words, s)
+        )
     properties = tuple(s.properties for s in result.sections)
     model = beam_of(mast, result.z, result.sections)
     base, tip = springs(job.joints)
@@ -301,7 +305,7 @@ def _by_sizes(mast: Mast, along: RatesAlong, k: int, now: FloatArray, z: float) 
         for kind in sizes_of(mast):
             step = STEP[kind] * size_at(mast, kind, at)
             above, below = (
-                solve_section(regions_at(moved(mast, kind, s * step, at=at), at)) for s in (1, -1)
+                section_at(moved(mast, kind, s * step, at=at), at, taper=False) for s in (1, -1)
             )
             found.append((above, below, 2 * step))
         neighbours = tuple(found)

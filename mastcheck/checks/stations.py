@@ -14,14 +14,13 @@ from mastcheck.beam.model import BeamModel
 from mastcheck.checks.calibration import calibrated
 from mastcheck.mast import Mast, Ruled, Wall
 from mastcheck.section.ends import at_tip
-from mastcheck.section.model import Motion, SectionModel, SectionProperties
-from mastcheck.section.regions import regions_at
-from mastcheck.section.solve import solve_section
+from mastcheck.section.model import SectionModel, SectionProperties
+from mastcheck.section.solved import section_at
 
 FloatArray = NDArray[np.float64]
 
 CONVERGED = 1e-3  # largest move of a tip compliance term when stations are doubled
-STEP = 1e-3  # of the length: how far a section is watched moving, for the couplings of a taper
+STEP = 1e-3  # of the length: how far a section's neighbours are looked for
 _LEAST_SLENDER = 2.0  # length over chord; from there on an end has room to die away
 _LEVELS = (3, 5, 9, 17)  # stations in each interval of the mast file
 
@@ -103,13 +102,7 @@ def beam_of(
 
 def solve_at(mast: Mast, fraction: float, *, end: bool = False) -> SectionModel:
     """The section at a fraction of the length, with its taper on both sides; ``end``: of a fixed one."""
-    before, after = (_differing(mast, fraction, fraction + step) for step in (-STEP, STEP))
-    return solve_section(
-        regions_at(mast, fraction),
-        before=_motion(mast, fraction, before),
-        after=_motion(mast, fraction, after),
-        end=end,
-    )
+    return section_at(mast, fraction, end=end)
 
 
 def section_key(mast: Mast, fraction: float) -> Hashable:
@@ -139,12 +132,6 @@ def _differing(mast: Mast, fraction: float, other: float) -> float | None:
     """The other fraction where it lies on the mast and its section differs."""
     on_mast = 0 <= other <= 1
     return other if on_mast and _sizes(mast, other) != _sizes(mast, fraction) else None
-
-
-def _motion(mast: Mast, fraction: float, other: float | None) -> Motion | None:
-    if other is None:
-        return None
-    return Motion(regions=regions_at(mast, other), step=(other - fraction) * mast.length)
 
 
 def _sizes(mast: Mast, fraction: float) -> Hashable:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
 
 from mastcheck.cli.section import PICTURES
 from mastcheck.cli.show import Units
@@ -32,6 +34,7 @@ def bench(
     draw: Path | None = None,
     json: Path | None = None,
     units: Units = "metric",
+    no_cache: Annotated[bool, Parameter(negative=())] = False,
 ) -> int:
     """Plan a bench test, or find out from its readings where the flex of a mast comes from.
 
@@ -49,6 +52,7 @@ def bench(
         draw: also draw measured against predicted to this file, .png, .svg or .pdf.
         json: also write the fit as JSON.
         units: units of what is printed and reported. JSON keeps its own.
+        no_cache: solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status.
@@ -58,9 +62,13 @@ def bench(
         "--json": json,
     }  # fmt: skip
     job, read = _read(file, readings, plan=plan, outputs=outputs)
-    if plan:
-        return _plan(job, outputs, units)
-    return _fit(job, file, readings or file, read, outputs, units)
+
+    from mastcheck.section.store import without
+
+    with without(when=no_cache):
+        if plan:
+            return _plan(job, outputs, units)
+        return _fit(job, file, readings or file, read, outputs, units)
 
 
 def _read(

@@ -39,6 +39,7 @@ def envelope(
     csv: Path | None = None,
     report: Path | None = None,
     draw: Path | None = None,
+    no_cache: Annotated[bool, Parameter(negative=())] = False,
 ) -> int:
     """The heaviest rider at each length, for every limit, strength and stability of each load case.
 
@@ -53,6 +54,7 @@ def envelope(
         csv: also write a line for each length and limit to this file.
         report: also write a PDF report to this file.
         draw: also draw the chart to this file, .png, .svg or .pdf.
+        no_cache: solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status: 0, since nothing is judged that fails.
@@ -64,8 +66,9 @@ def envelope(
     from mastcheck.cli.console import console
     from mastcheck.cli.progress import Waiting
     from mastcheck.report.envelope import envelope_csv, envelope_json, envelope_pdf
+    from mastcheck.section.store import without
 
-    with Waiting(1) as waiting:
+    with without(when=no_cache), Waiting(1) as waiting:
         found = solve(job, riders, lengths, progress=waiting.of(0))
         made: list[tuple[Path, bytes]] = []
         if json is not None:

@@ -51,6 +51,9 @@ class Options:
     report: Path | None = None
     """Also write a PDF report to this file."""
 
+    no_cache: Annotated[bool, Parameter(negative=())] = False
+    """Solve every section anew and keep none. Results are the same."""
+
 
 def read_jobs(files: Sequence[Path], options: Options) -> list[Job]:
     """Load mast files and change them as the options say.

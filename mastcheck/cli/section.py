@@ -33,6 +33,7 @@ def section(
     dxf: Path | None = None,
     json: Path | None = None,
     units: Units = "metric",
+    no_cache: Annotated[bool, Parameter(negative=())] = False,
 ) -> int:
     """Solve one cross-section: properties, regions, buildability notes; draw it to scale.
 
@@ -44,6 +45,7 @@ def section(
         dxf: also write the outlines to this file as DXF, in mm.
         json: also write the results to this file as JSON, in SI units.
         units: units of the printed tables and the picture. JSON and DXF keep theirs.
+        no_cache: solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status.
@@ -52,8 +54,10 @@ def section(
 
     from mastcheck.checks.section import solve_at
     from mastcheck.cli.console import console
+    from mastcheck.section.store import without
 
-    result = solve_at(job, place)
+    with without(when=no_cache):
+        result = solve_at(job, place)
     made: list[tuple[Path, bytes]] = []
     if draw is not None:
         from mastcheck.report.section_figure import picture
@@ -195,7 +199,7 @@ def print_section(console: Console, result: SectionResult, units: Units, said: s
     materials = dict.fromkeys(f"{r.material.name}: {r.material.source}" for r in result.regions)
     items(console, [*materials, *result.assumptions])
     console.print()
-    console.print(safe(f"mesh of {result.model.elements} triangles, solved in {result.seconds:.1f} s"))
+    console.print(safe(f"mesh of {result.model.elements} triangles, ready in {result.seconds:.2f} s"))
     if said:
         console.print(safe(said), soft_wrap=not console.is_terminal)
     print_cautions(console, result.cautions)

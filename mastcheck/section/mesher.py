@@ -56,10 +56,12 @@ def mesh_of(regions: tuple[Region, ...], elements: int | None = None) -> Mesh:
             [(x - left) / size, (y - low) / size, i, greatest] for i, (x, y) in enumerate(inside)
         ],
     }
-    holes = [Polygon(ring).representative_point() for ring in shapely.union_all(polygons).interiors]
+    whole = polygons[0] if len(polygons) == 1 else shapely.union_all(polygons)
+    holes = [Polygon(ring).representative_point() for ring in whole.interiors]
     if holes:
         given["holes"] = [[(h.x - left) / size, (h.y - low) / size] for h in holes]
-    made = cytriangle.triangulate(given, f"pq{MIN_ANGLE:.1f}Aao2")
+    # B, P: without the markers and segments that would be written out, and are not read.
+    made = cytriangle.triangulate(given, f"pq{MIN_ANGLE:.1f}Aao2BP")
     region = np.asarray(made["triangle_attributes"]).ravel().astype(np.int64)
     triangles = np.asarray(made["triangles"], dtype=np.int64)
     triangles[:, 3:] = triangles[:, _MIDDLES]

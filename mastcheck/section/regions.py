@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy.spatial import cKDTree
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -17,6 +17,7 @@ from mastcheck.mast import Channel, Construction, Mast, SectionRecipe, Station, 
 from mastcheck.material import Material, laminate_material
 from mastcheck.section.contours import Loop, loops_at
 from mastcheck.section.model import Region
+from mastcheck.section.near import near_pairs
 from mastcheck.section.voids import GRID, Blade, Hollow, bores, disc, hollow, polygons, zone_bands
 
 FloatArray = NDArray[np.float64]
@@ -98,8 +99,12 @@ def clean_ring(points: FloatArray, spacing: float) -> FloatArray:
     Returns:
         (m, 2) ring [m], m <= n.
     """
+    rounded = np.round(np.asarray(points, float) / GRID) * GRID
+    step = rounded - np.roll(rounded, 1, axis=0)
+    if np.hypot(step[:, 0], step[:, 1]).min() >= spacing:
+        return rounded
     kept: list[FloatArray] = []
-    for point in np.round(np.asarray(points, float) / GRID) * GRID:
+    for point in rounded:
         if not kept or float(np.hypot(*(point - kept[-1]))) >= spacing:
             kept.append(point)
     while len(kept) > 1 and float(np.hypot(*(kept[-1] - kept[0]))) < spacing:
@@ -177,9 +182,14 @@ def _laminates(station: Station, recipe: SectionRecipe) -> dict[Zone, Material]:
             out[zone] = out[alike[0]]
             continue
         name = f"laminate of {', '.join(alike)}" if len(alike) < len(zones) else "laminate"
-        laminate = Laminate(plies=plies[zone], knock_down=recipe.knock_down)
-        out[zone] = laminate_material(name, laminate)
+        out[zone] = _homogenised(name, Laminate(plies=plies[zone], knock_down=recipe.knock_down))
     return out
+
+
+@lru_cache(maxsize=256)
+def _homogenised(name: str, laminate: Laminate) -> Material:
+    """A laminate's material, kept: a section's neighbours along z often have the same plies."""
+    return laminate_material(name, laminate)
 
 
 def _thickness(material: Material) -> float:
@@ -294,11 +304,11 @@ def _arranged(parts: Sequence[Part], chord: float) -> tuple[Region, ...]:
 def _spaced(net: BaseGeometry, spacing: float) -> BaseGeometry:
     """The net of edges with points nearer than ``spacing`` to each other, or to an edge, made one."""
     for _ in range(SETTLE):
-        lines = [shapely.get_coordinates(line) for line in shapely.get_parts(net)]
-        ends = np.concatenate([np.stack([line[:-1], line[1:]], axis=1) for line in lines])
+        along, line = shapely.get_coordinates(shapely.get_parts(net), return_index=True)
+        ends = np.stack([along[:-1], along[1:]], axis=1)[line[1:] == line[:-1]]
         points, place = np.unique(ends.reshape(-1, 2), axis=0, return_inverse=True)
         home = np.arange(len(points))
-        for a, b in sorted(cKDTree(points).query_pairs(spacing)):
+        for a, b in near_pairs(points, spacing).tolist():
             home[b] = home[a] if home[a] != a else a
         pairs = np.unique(np.sort(home[place.reshape(-1, 2)], axis=1), axis=0)
         pairs = pairs[pairs[:, 0] != pairs[:, 1]]
@@ -313,10 +323,13 @@ def _split(points: FloatArray, kept: IntArray, pairs: IntArray, spacing: float) 
     """Edges (n, 2) between points, cut at every other kept point that lies nearer than ``spacing``."""
     tree = shapely.STRtree(shapely.linestrings(points[pairs]))
     at, edge = tree.query(shapely.points(points[kept]), predicate="dwithin", distance=spacing)
-    out = [pairs[np.setdiff1d(np.arange(len(pairs)), edge)]]
+    point = kept[at]
+    inside = (point != pairs[edge, 0]) & (point != pairs[edge, 1])
+    point, edge = point[inside], edge[inside]
+    out = [np.delete(pairs, edge, axis=0)]
     for e in np.unique(edge):
         a, b = pairs[e]
-        inner = np.setdiff1d(kept[at[edge == e]], (a, b))
+        inner = point[edge == e]
         along = (points[inner] - points[a]) @ (points[b] - points[a])
         chain = np.array([a, *inner[np.argsort(along)], b])
         out.append(np.sort(np.stack([chain[:-1], chain[1:]], axis=1), axis=1))

@@ -18,7 +18,7 @@ from shapely.affinity import rotate, scale, translate
 
 from mastcheck.beam.buckling import buckling
 from mastcheck.beam.compliance import tip_compliance
-from mastcheck.beam.element import deformation, rotation_matrix, rotation_vector, skew
+from mastcheck.beam.kinematics import deformation, rotation_matrix, rotation_vector, skew
 from mastcheck.beam.loads import Loads, TipLoad
 from mastcheck.beam.model import BeamModel
 from mastcheck.beam.solve import FrameModel

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mastcheck.beam.compliance import tip_compliance
-from mastcheck.beam.element import deformation, rotation_matrix, rotation_vector
+from mastcheck.beam.kinematics import deformation, rotation_matrix, rotation_vector
 from mastcheck.beam.solve import FrameModel, TipLoad
 from tests.beams import beam, properties
 
