@@ -13,6 +13,10 @@ class WaterKind(StrEnum):
     FRESH = "fresh"
 
 
+WATER_CASES = ("steady-flight", "carved-turn", "pumping", "strike")
+"""Load cases that follow from the conditions by physics (``water.manoeuvres``)."""
+
+
 class Discipline(StrEnum):
     """Ways of riding, in generic words; their numbers are common practice, no source."""
 
@@ -34,7 +38,8 @@ class Conditions:
     junction. A carved turn has ``turn_speed`` [m/s], ``turn_radius`` [m], and ``turn_bank`` [rad]: the
     mast's lean from upright (None: the lean that needs no side force of the mast). Pumping:
     ``pump_frequency`` [Hz] and ``pump_amplitude`` [m], half the height that rider and board move. A
-    strike: at ``strike_speed`` [m/s], stopped within ``stop_distance`` [m].
+    strike: at ``strike_speed`` [m/s], stopped within ``stop_distance`` [m]. ``wing_area`` [m²] and
+    ``wing_span`` [m] stand for the front wing where none is stated.
     """
 
     kind: WaterKind = WaterKind.SEA
@@ -51,4 +56,6 @@ class Conditions:
     pump_amplitude: float = 0.10
     strike_speed: float = 5.0
     stop_distance: float = 0.40
+    wing_area: float = 0.12
+    wing_span: float = 0.90
     discipline: Discipline | None = None

@@ -23,6 +23,7 @@ class Dimension(StrEnum):
     ANGLE = "angle"
     AREA = "area"
     SPEED = "speed"
+    FREQUENCY = "frequency"
     INERTIA = "moment of inertia"
     STIFFNESS = "stiffness"
     ROTATIONAL_STIFFNESS = "rotational stiffness"
@@ -48,6 +49,7 @@ _EXAMPLE = {
     Dimension.ANGLE: "2 deg",
     Dimension.AREA: "0.12 m2",
     Dimension.SPEED: "8 m/s",
+    Dimension.FREQUENCY: "1.2 Hz",
     Dimension.INERTIA: "0.05 kg m2",
     Dimension.STIFFNESS: "15 kN/mm",
     Dimension.ROTATIONAL_STIFFNESS: "500 N m/deg",
@@ -97,6 +99,7 @@ _UNITS: dict[str, tuple[Dimension, Fraction]] = {
     "kn": (Dimension.SPEED, Fraction(1852, 3600)),
     "mph": (Dimension.SPEED, 5280 * _FOOT / 3600),
     "ft/s": (Dimension.SPEED, _FOOT),
+    "Hz": (Dimension.FREQUENCY, Fraction(1)),
     "kg m2": (Dimension.INERTIA, Fraction(1)),
     "kg cm2": (Dimension.INERTIA, Fraction(1, 10**4)),
     "lb ft2": (Dimension.INERTIA, _POUND * _FOOT**2),
@@ -135,7 +138,7 @@ def parse(text: object, dimension: Dimension) -> float:
         text: a number and its unit, such as ``"750 mm"``.
         dimension: the kind of quantity wanted.
 
-    Returns: metres, kilograms, newtons, newton metres, pascals, kg/m³, radians, m², m/s,
+    Returns: metres, kilograms, newtons, newton metres, pascals, kg/m³, radians, m², m/s, hertz,
         kg·m², N/m or N·m/rad.
 
     Raises: UnitError for a bare number, an unknown unit, or a unit of another dimension.

@@ -7,8 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from mastcheck.drawn import Coordinates, Drawing
-from mastcheck.files import joint_build
-from mastcheck.files.foil_rules import foil
+from mastcheck.files import joint_build, water_build
 from mastcheck.files.materials import laminas
 from mastcheck.files.notes import notes
 from mastcheck.files.outline_files import OutlineFiles, refilled
@@ -90,9 +89,12 @@ def job(
         cases=_cases(model.load_case),
         limits=tuple(_limits(model)),
         wet_fraction=model.conditions.wet_fraction,
-        foil=foil(model),
-        speeds=model.conditions.speed,
-        water_density=model.conditions.water_density,
+        foil=water_build.foil(model),
+        quiver=water_build.quiver(model),
+        conditions=water_build.conditions(model),
+        water_loads=water_build.water_loads(model),
+        speeds=water_build.speeds(model),
+        water_density=water_build.density(model),
         divergence_margin=model.limits.divergence_margin,
         edge_radius=model.limits.edge_radius,
         file=file,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 
+from mastcheck.files import water_build
 from mastcheck.files.parts import Parts, table
 from mastcheck.files.problems import Fault, nearest
 from mastcheck.loadcase import STANDARD_CASES
@@ -16,6 +17,7 @@ def faults(p: Parts, materials: Collection[str]) -> Iterator[Fault]:
     """Faults of the table; ``materials``: names of the shipped materials."""
     fatigue = table(p.raw.get("fatigue"))
     known = [c.name for c in STANDARD_CASES] + [c for c in p.cases if c is not None]
+    known += water_build.case_names(p)
     for name in table(fatigue.get("cycles")):
         if name not in known:
             remedy = nearest(name, known, "load cases: " + ", ".join(known))

@@ -61,12 +61,12 @@ def foil(model: MastFile) -> Foil | None:
 def notes(model: MastFile) -> Iterator[str]:
     """What was assumed of foil, water and speed."""
     table, water = model.foil, model.conditions
-    if "speed" not in water.model_fields_set:
+    if "speed" not in water.model_fields_set and water.discipline is None:
         yield (
             f"speeds from {water.speed[0]:g} to {water.speed[1]:g} m/s assumed (common practice, no"
             " source): the file does not state them"
         )
-    if "water_density" not in water.model_fields_set:
+    if not water.model_fields_set & {"water_density", "water", "water_temperature"}:
         yield f"water of {water.water_density:g} kg/m3 (sea, 15 °C) assumed: the file does not state it"
     if table is None:
         return
@@ -76,6 +76,8 @@ def notes(model: MastFile) -> Iterator[str]:
             f"foil: {', '.join(zero)} not stated and taken as 0; without the inertias frequencies come"
             " out too high"
         )
+    if table.area is None and model.wing:
+        return
     if table.area is None:
         yield "foil: no wing stated; its lift and the water it moves are left out"
         return

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from mastcheck.drawn import Drawing
-from mastcheck.files import foil_rules
+from mastcheck.files import foil_rules, water_build
 from mastcheck.files.materials import laminas, library
 from mastcheck.files.outline_files import OutlineFiles
 from mastcheck.files.ply_rules import SKIN, STRENGTHS
@@ -18,13 +18,16 @@ def notes(model: MastFile, files: OutlineFiles) -> Iterator[str]:
     if model.mast.note:
         yield f"the file says: {model.mast.note}"
     yield from _rider(model)
-    if "wet_fraction" not in model.conditions.model_fields_set:
+    if water_build.conditions(model).ride_height is None and (
+        "wet_fraction" not in model.conditions.model_fields_set
+    ):
         yield f"wet fraction {model.conditions.wet_fraction:g} assumed: the file does not state it"
     if "taper_about" not in model.mast.model_fields_set:
         yield "stations stacked about mid-chord (taper_about 0.5) assumed: the file does not state it"
     if "tip_warping" not in model.mast.model_fields_set:
         yield "tip free to warp assumed: the file does not state it"
     yield from foil_rules.notes(model)
+    yield from water_build.notes(model)
     yield from _drawings(model, files)
     yield from _plies(model)
     yield from _materials(model)

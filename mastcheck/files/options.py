@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Literal
 
+from mastcheck.conditions import WATER_CASES
 from mastcheck.errors import InputError, Problem
 from mastcheck.job import Job
 from mastcheck.units import shown
@@ -54,7 +55,8 @@ def apply(
         dropped = [limit for limit in job.limits if limit.case not in cases]
         notes += [f"limit on {d.quantity} not judged: case {d.case} was not chosen" for d in dropped]
         limits = tuple(limit for limit in job.limits if limit.case in cases)
-        job = replace(job, cases=kept, limits=limits)
+        loads = tuple(name for name in WATER_CASES if name in cases)
+        job = replace(job, cases=kept, limits=limits, water_loads=loads)
     return replace(job, notes=tuple(notes))
 
 
@@ -87,7 +89,7 @@ def _mass_problems(mass: float | None) -> Iterator[Problem]:
 def _case_problems(job: Job, names: Sequence[str]) -> Iterator[Problem]:
     from mastcheck.files.problems import nearest
 
-    known = [case.name for case in job.cases]
+    known = [*(case.name for case in job.cases), *WATER_CASES]
     for name in names:
         if name not in known:
             remedy = nearest(name, known, "load cases: " + ", ".join(known))

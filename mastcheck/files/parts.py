@@ -12,8 +12,6 @@ from pydantic import BaseModel, TypeAdapter, ValidationError
 from mastcheck.files.locate import Place
 from mastcheck.files.problems import value_at
 from mastcheck.files.schema import (
-    ConditionsTable,
-    FoilTable,
     LaminaTable,
     MaterialTable,
     PlyTable,
@@ -21,6 +19,7 @@ from mastcheck.files.schema import (
     StationTable,
     WallPointTable,
 )
+from mastcheck.files.water_schema import ConditionsTable, FoilTable, WingTable
 from mastcheck.limit import Quantity
 
 # A table as far as it can be read: every key of its type, None where absent or faulty.
@@ -40,6 +39,7 @@ class Parts:
     section: Part
     foil: Part
     conditions: Part
+    wings: tuple[Part, ...]
     plies: tuple[Part, ...]
     materials: Mapping[str, Part]
     laminas: Mapping[str, Part]
@@ -70,6 +70,7 @@ def parts(raw: Mapping[str, Any]) -> Parts:
         section=read_part(SectionTable, section),
         foil=read_part(FoilTable, raw.get("foil")),
         conditions=read_part(ConditionsTable, raw.get("conditions")),
+        wings=tuple(read_part(WingTable, w) for w in items(raw.get("wing"))),
         plies=tuple(read_part(PlyTable, ply) for ply in items(section.get("ply"))),
         materials={name: read_part(MaterialTable, m) for name, m in table(raw.get("material")).items()},
         laminas={name: read_part(LaminaTable, m) for name, m in table(raw.get("lamina")).items()},

@@ -9,7 +9,15 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from itertools import pairwise
 
-from mastcheck.files import fatigue_rules, foil_rules, joint_rules, ply_rules, section_rules, wall_rules
+from mastcheck.files import (
+    fatigue_rules,
+    foil_rules,
+    joint_rules,
+    ply_rules,
+    section_rules,
+    wall_rules,
+    water_build,
+)
 from mastcheck.files.locate import Place
 from mastcheck.files.parts import Parts, mm
 from mastcheck.files.problems import Fault, nearest
@@ -37,6 +45,7 @@ def faults(p: Parts, materials: Collection[str], laminas: Collection[str]) -> li
         *_own_materials(p),
         *_cases(p),
         *foil_rules.faults(p),
+        *water_build.faults(p),
         *fatigue_rules.faults(p, materials),
         *joint_rules.faults(p, materials),
     ]
@@ -124,6 +133,7 @@ def _cases(p: Parts) -> Iterator[Fault]:
         if name is not None and name in p.cases[:i]:
             yield Fault(("load_case", i, "name"), "two load cases of this name", "rename or remove one")
     known = [c.name for c in STANDARD_CASES] + [c for c in p.cases if c is not None]
+    known += water_build.case_names(p)
     for path, name in p.limits:
         if name not in known:
             remedy = nearest(name, known, "load cases: " + ", ".join(known))

@@ -21,7 +21,6 @@ from mastcheck.files.fields import (
     outline_file,
     quantity,
     quantity_or_list,
-    quantity_range,
     text,
     whole,
     words,
@@ -29,6 +28,7 @@ from mastcheck.files.fields import (
 )
 from mastcheck.files.joint_schema import AdapterTable, BaseJointTable, BoltsTable, TipJointTable
 from mastcheck.files.tables import Table as Table
+from mastcheck.files.water_schema import ConditionsTable, FoilTable, WingTable
 from mastcheck.mast import Construction, OutlineKind, Zone
 from mastcheck.outline import MODIFIED
 from mastcheck.units import Dimension
@@ -56,7 +56,6 @@ _WALL = quantity(Dimension.LENGTH, "0.1 mm", "500 mm")
 _STRESS = quantity(Dimension.STRESS, "0.01 MPa", "20 GPa")
 _MODULUS = quantity(Dimension.STRESS, "0.1 MPa", "2000 GPa")
 _DENSITY = quantity(Dimension.DENSITY, "1 kg/m3", "25000 kg/m3")
-_INERTIA = quantity(Dimension.INERTIA, "0 kg m2", "100 kg m2")
 _OFFSET = quantity(Dimension.LENGTH, "-2 m", "2 m")
 _FORCE = quantity(Dimension.FORCE, "-100 kN", "100 kN")
 _MOMENT = quantity(Dimension.MOMENT, "-100 kN m", "100 kN m")
@@ -232,37 +231,6 @@ class RiderTable(Table):
     stance_width: Annotated[float, *quantity(Dimension.LENGTH, "0 m", "2 m")] = 0.45
 
 
-class ConditionsTable(Table):
-    """Water around the mast, and how fast the mast goes through it."""
-
-    wet_fraction: Annotated[float, *_FRACTION] = 0.6
-    speed: Annotated[tuple[float, float], *quantity_range(Dimension.SPEED, "0.1 m/s", "50 m/s")] = (
-        3.0,
-        12.0,
-    )
-    water_density: Annotated[float, *quantity(Dimension.DENSITY, "900 kg/m3", "1300 kg/m3")] = 1026.0
-
-
-class FoilTable(Table):
-    """What hangs at the tip: fuselage and wings as one body, and the front wing.
-
-    ``ahead`` and ``wing_ahead`` (of the wing's quarter chord) are from the stacking line at the tip,
-    ``below`` from the tip. Inertias about the body's own centre of mass.
-    """
-
-    mass: Annotated[float, *quantity(Dimension.MASS, "1 g", "50 kg")]
-    ahead: Annotated[float, *_OFFSET] = 0.0
-    below: Annotated[float, *_OFFSET] = 0.0
-    roll_inertia: Annotated[float, *_INERTIA] = 0.0
-    pitch_inertia: Annotated[float, *_INERTIA] = 0.0
-    yaw_inertia: Annotated[float, *_INERTIA] = 0.0
-    area: Annotated[float, *quantity(Dimension.AREA, "10 cm2", "3 m2")] | None = None
-    span: Annotated[float, *quantity(Dimension.LENGTH, "50 mm", "5 m")] | None = None
-    wing_ahead: Annotated[float, *_OFFSET] | None = None
-    lift_slope: Annotated[float, *number(0.1, 10.0)] | None = None
-    dihedral: Annotated[float, *quantity(Dimension.ANGLE, "-90 deg", "90 deg")] = 0.0
-
-
 class LengthLimitTable(Table):
     """Largest deflection in a named case."""
 
@@ -396,6 +364,7 @@ class MastFile(Table):
     rider: RiderTable = RiderTable()
     conditions: ConditionsTable = ConditionsTable()
     foil: FoilTable | None = None
+    wing: list[WingTable] = []
     limits: LimitsTable = LimitsTable()
     material: dict[Annotated[str, *_NAME], MaterialTable] = {}
     lamina: dict[Annotated[str, *_NAME], LaminaTable] = {}
@@ -425,6 +394,7 @@ TABLES: dict[tuple[str, ...], type[Table]] = {
     ("rider",): RiderTable,
     ("conditions",): ConditionsTable,
     ("foil",): FoilTable,
+    ("wing",): WingTable,
     ("limits",): LimitsTable,
     **{("limits", key): LengthLimitTable for key in ("side_deflection", "fore_aft_deflection")},
     **{("limits", key): AngleLimitTable for key in ("roll", "pitch", "twist")},
