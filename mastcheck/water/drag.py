@@ -29,8 +29,8 @@ PROFILE_SOURCE = Source(
 PROFILE_SPREAD = 1.10
 """Upper end of the band of friction and profile drag: assumed."""
 SUCTION_SOURCE = Source(
-    title="least pressure coefficient of a NACA four-digit section without leeway, -3.5 t/c; vapour"
-    " pressure by Magnus's formula",
+    title="least pressure coefficient of a NACA four-digit section without leeway, -3.5 t/c, 2 % beyond"
+    " source panels; vapour pressure by Magnus's formula",
     grade=Grade.MEMORY,
 )
 SUCTION = 3.5

@@ -99,7 +99,8 @@ def _blade(
     if others:
         yield (
             f"Profile drag is that of streamlined sections (naca-4-digit); of {', '.join(others)} it is"
-            " not known, and may be much more where the flow leaves a full tail."
+            " not known, and may be much more where the flow leaves a full tail. Nor is the speed at"
+            " which water boils known, which a blunt nose may halve."
         )
     if Edge.UNKNOWN in edges:
         yield "The tail's thickness is not stated: no drag is counted behind it there."

@@ -34,8 +34,7 @@ def yaw(
     """Twist between board and wing under the feet's torque and at the start of a turn, and its delay.
 
     The start takes the torque that the foil's own inertia and the water about its wing ask for; what
-    the flow does to a wing that turns, and the mast's own inertia, come on top. Turning takes no
-    torque at all without them.
+    the flow does to a wing that turns, and the mast's own inertia, come on top.
 
     Args:
         tip_compliance: (6, 6) of mast and joints, order Fx Fy Fz Mx My Mz [rad/(N·m) in twist].
