@@ -9,6 +9,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from mastcheck.checks.result import Comparison, MastResult, Ratio
+from mastcheck.checks.trade import trade, trade_rows
 from mastcheck.section.model import SectionModel
 
 
@@ -44,10 +45,12 @@ def compare(results: Sequence[MastResult]) -> Comparison:
         ),
     ]
     rows += _joint_shares(results)
+    rows += trade_rows(results)
     return Comparison(
         masts=tuple(results),
         ratios=tuple(_row(*row) for row in rows),
         sentence=sentence(results),
+        trade=trade(results),
     )
 
 

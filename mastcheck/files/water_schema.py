@@ -48,6 +48,32 @@ def _temperature() -> tuple[BeforeValidator, WithJsonSchema]:
     )
 
 
+_PRICE = re.compile(r"\s*([0-9]{1,9}(?:\.[0-9]{1,4})?)\s*([A-Z]{3})\s*")
+
+
+def read_price(value: object) -> tuple[float, str]:
+    """An amount and its currency's three letters.
+
+    Raises: PydanticCustomError naming the rule.
+
+    >>> read_price("320 EUR")
+    (320.0, 'EUR')
+    """
+    found = _PRICE.fullmatch(value) if isinstance(value, str) else None
+    if found is None:
+        raise refuse("must be an amount and a currency's three letters", 'write "320 EUR"')
+    return float(found[1]), found[2]
+
+
+def price_text() -> tuple[BeforeValidator, WithJsonSchema]:
+    """Annotation of a price."""
+    described = "A price: an amount and the three letters of its currency."
+    return (
+        BeforeValidator(read_price),
+        WithJsonSchema({"type": "string", "description": described, "pattern": _PRICE.pattern}),
+    )
+
+
 class ConditionsTable(Table):
     """Water around the mast, how fast the mast goes through it, and the manoeuvres.
 
