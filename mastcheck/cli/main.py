@@ -42,6 +42,8 @@ for _name, _help in (
     ("new", "Write a commented starter mast file, or one inferred from measurements."),
     ("profiles", "List the shipped masts."),
     ("section", "Solve one cross-section: properties, picture, outline, buildability notes."),
+    ("size", "Find the lightest mast that meets its limits, and what governs it."),
+    ("sweep", "Check every combination of sizes, lengths and riders; mark the best."),
 ):
     app.command(f"mastcheck.cli.{_name}:{_name}", name=_name, help=_help)
 
