@@ -34,7 +34,7 @@ class PlyResponse:
 
 
 def wall_strains(laminate: Laminate, eps_z: FloatArray, gamma_zs: FloatArray) -> FloatArray:
-    """Strains (p, 3) (z, s, zs) of a wall without hoop force, from eps_z and gamma_zs (p,)."""
+    """Strains (..., 3) (z, s, zs) of a wall without hoop force, from eps_z and gamma_zs (...)."""
     A, _, _ = abd(laminate)
     eps_s = -(A[0, 1] * eps_z + A[1, 2] * gamma_zs) / A[1, 1]
     return np.stack([eps_z, eps_s, gamma_zs], axis=-1)
@@ -56,7 +56,7 @@ def states(laminate: Laminate, eps_z: FloatArray, gamma_zs: FloatArray) -> Float
         force = np.stack([m.K11 * eps, m.K66 * gamma])
         free = np.einsum("ij,jkp->ikp", np.linalg.inv(K), force)
         eps, gamma = np.concatenate([eps, free[0]]), np.concatenate([gamma, free[1]])
-    return np.stack([wall_strains(laminate, e, g) for e, g in zip(eps, gamma, strict=True)])
+    return wall_strains(laminate, eps, gamma)
 
 
 def ply_response(ply: Ply, strains: FloatArray) -> PlyResponse:
@@ -70,8 +70,11 @@ def max_strain_ratio(lamina: Lamina, strain: FloatArray) -> FloatArray:
 
     Raises: ValueError when the lamina states no strengths.
     """
+    tension, compression = allowable_strains(lamina)
+    # Direction by direction: a maximum over an axis of three is slow.
+    used = [np.maximum(strain[..., k] / tension[k], -strain[..., k] / compression[k]) for k in range(3)]
     with np.errstate(divide="ignore"):
-        out: FloatArray = 1 / max_strain_indices(lamina, strain).max(axis=-1)
+        out: FloatArray = 1 / np.maximum(np.maximum(used[0], used[1]), used[2])
     return out
 
 

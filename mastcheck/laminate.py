@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,6 +76,10 @@ class Laminate:
 
     plies: tuple[Ply, ...]
     knock_down: float = 1.0
+
+    def __hash__(self) -> int:
+        # Enough to tell laminates apart, in a small part of the time that all of every lamina takes.
+        return hash((self.knock_down, *((p.lamina.name, p.angle, p.thickness) for p in self.plies)))
 
     @property
     def thickness(self) -> float:
@@ -161,6 +166,7 @@ def turned_stiffness(lamina: Lamina, angle: float) -> FloatArray:
     return np.asarray(T.T @ reduced_stiffness(lamina) @ T)
 
 
+@lru_cache(maxsize=256)
 def abd(laminate: Laminate) -> tuple[FloatArray, FloatArray, FloatArray]:
     """A [N/m], B [N] and D [N·m], each (3, 3), about the middle surface.
 
@@ -182,9 +188,12 @@ def abd(laminate: Laminate) -> tuple[FloatArray, FloatArray, FloatArray]:
             B += Q * (high**2 - low**2) / 2
             D += Q * (high**3 - low**3) / 3
         low = high
+    for matrix in (A, B, D):
+        matrix.flags.writeable = False  # kept for the next to ask
     return A, B, D
 
 
+@lru_cache(maxsize=256)
 def membrane(laminate: Laminate) -> Membrane:
     """Membrane stiffness along the mast and in shear with N_s = 0, wall curvature held at nil.
 

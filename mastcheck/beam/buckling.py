@@ -91,12 +91,16 @@ class BucklingResult:
         )
 
 
-def buckling(frame: FrameModel, cases: Sequence[TipLoad]) -> BucklingResult:
+def buckling(
+    frame: FrameModel, cases: Sequence[TipLoad], *, whether: Sequence[bool] | None = None
+) -> BucklingResult:
     """Lowest buckling factor and mode of each case.
 
     Args:
         frame: finite elements of the mast, with its joints.
         cases: service loads, all of which grow together.
+        whether: cases of which it is only asked whether they buckle below their load: inf, and no mode,
+            where they do not.
 
     Returns:
         The factors and modes.
@@ -119,6 +123,8 @@ def buckling(frame: FrameModel, cases: Sequence[TipLoad]) -> BucklingResult:
             factor[i] = np.nan
             continue
         ks = changed.banded(i)
+        if whether is not None and whether[i] and _stands(k0 + ks):
+            continue
         if _stands(k0 + NEVER * ks):
             continue
         found, mode = _lowest(k0, ks, root)

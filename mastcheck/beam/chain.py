@@ -1,9 +1,8 @@
 """Matrices of a chain of nodes, each joined to the next: block tridiagonal, many cases at once.
 
-A mast's tangent couples a node to its neighbours only. Eliminating node by node from the base costs a
-loop over nodes of small solves, all cases in one, where a dense solve grows with the cube of the
-nodes. The pivots of that elimination have as many negative eigenvalues, counted over all nodes, as the
-matrix itself (Haynsworth's inertia additivity): so it also tells whether a shape is stable.
+A mast's tangent couples a node to its neighbours only: a narrow band, which LAPACK solves in a time
+that grows with the nodes, where a dense solve grows with their cube. Cholesky's decomposition of the
+same band tells whether a shape is stable.
 """
 
 from __future__ import annotations
@@ -12,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import lapack
 
 FloatArray = NDArray[np.float64]
 
@@ -40,6 +40,10 @@ class Chain:
         """With blocks (c, n, k, k) of the nodes themselves added."""
         return Chain(self.diagonal + nodal, self.above)
 
+    def pick(self, which: NDArray[np.bool_]) -> Chain:
+        """The chosen cases."""
+        return Chain(self.diagonal[which], self.above[which])
+
     def held(self, fixed: NDArray[np.bool_], unit: FloatArray | None = None) -> Chain:
         """With the degrees of freedom fixed (n, k) held: their rows and columns those of unity.
 
@@ -52,55 +56,66 @@ class Chain:
         return Chain(diagonal, self.above * by[:-1, :, None] * by[1:, None, :])
 
     def solve(self, loads: FloatArray) -> FloatArray:
-        """Solution (c, n, k) for loads (c, n, k)."""
-        out = loads.copy()
-        n = self.diagonal.shape[1]
-        carried = np.empty_like(self.above)
-        pivot = self.diagonal[:, 0]
-        for i in range(n - 1):
-            right = np.concatenate([self.above[:, i], out[:, i, :, None]], axis=-1)
-            solved = np.linalg.solve(pivot, right)
-            carried[:, i], out[:, i] = solved[..., :-1], solved[..., -1]
-            below = np.swapaxes(self.above[:, i], -1, -2)
-            pivot = self.diagonal[:, i + 1] - below @ carried[:, i]
-            out[:, i + 1] -= (below @ out[:, i, :, None])[..., 0]
-        out[:, -1] = np.linalg.solve(pivot, out[:, -1, :, None])[..., 0]
-        for i in range(n - 2, -1, -1):
-            out[:, i] -= (carried[:, i] @ out[:, i + 1, :, None])[..., 0]
-        return out
+        """Solution (c, n, k) for loads (c, n, k).
+
+        Raises: LinAlgError for a singular matrix.
+        """
+        c, n, k = loads.shape
+        below = above = 2 * k - 1
+        band = np.zeros((c, n, k, 2 * below + above + 1))
+        middle = below + above
+        for j in range(k):
+            band[:, :, j, middle - j : middle - j + k] = self.diagonal[..., j]
+            band[:, 1:, j, middle - j - k : middle - j] = self.above[..., j]
+            band[:, :-1, j, middle - j + k : middle - j + 2 * k] = self.above[..., j, :]
+        out = np.empty((c, n * k))
+        for case, (matrix, load) in enumerate(zip(band, loads.reshape(c, -1), strict=True)):
+            *_, out[case], info = lapack.dgbsv(
+                below, above, matrix.reshape(n * k, -1).T, load, overwrite_ab=True
+            )
+            if info:
+                raise np.linalg.LinAlgError("singular matrix")
+        return out.reshape(c, n, k)
 
     def positive_definite(self) -> NDArray[np.bool_]:
         """Whether each case's symmetric part is positive definite (c,)."""
         # Scaled to unit diagonal: short elements and mixed dimensions would drown the signs in rounding.
         by = 1 / np.sqrt(np.maximum(np.abs(np.einsum("cnii->cni", self.diagonal)), 1e-300))
-        symmetric = (self.diagonal + np.swapaxes(self.diagonal, -1, -2)) / 2
-        symmetric = symmetric * by[..., :, None] * by[..., None, :]
+        diagonal = self.diagonal * by[..., :, None] * by[..., None, :]
         above = self.above * by[:, :-1, :, None] * by[:, 1:, None, :]
-        out = np.ones(len(symmetric), dtype=bool)
-        pivot = symmetric[:, 0]
-        for i in range(symmetric.shape[1]):
-            values, vectors = np.linalg.eigh(pivot)
-            out &= values[:, 0] > 0
-            if i == symmetric.shape[1] - 1:
-                break
-            # Past a pivot that is not positive the answer stands; go on with unity, for the others.
-            safe = np.where(out[:, None], values, 1.0)
-            root = np.swapaxes(vectors, -1, -2) @ above[:, i] / np.sqrt(safe)[:, :, None]
-            pivot = symmetric[:, i + 1] - np.swapaxes(root, -1, -2) @ root
-            pivot = np.where(out[:, None, None], pivot, np.eye(pivot.shape[-1]))
-        return out
+        return np.array([self._root(band)[1] for band in Chain(diagonal, above)._upper()], dtype=bool)
+
+    def cholesky(self, case: int = 0) -> FloatArray:
+        """Cholesky's root of one case's symmetric part, in LAPACK's upper banded storage (2k, n k).
+
+        Raises: LinAlgError where it is not positive definite.
+        """
+        root, found = self._root(self.banded(case))
+        if not found:
+            raise np.linalg.LinAlgError("not positive definite")
+        return root
 
     def banded(self, case: int = 0) -> FloatArray:
         """One case's symmetric part in LAPACK's upper banded storage (2k, n k)."""
-        n, k = self.diagonal.shape[1:3]
-        out = np.zeros((2 * k, n * k))
-        for i in range(k):
-            for j in range(k):
-                if j >= i:
-                    both = self.diagonal[case, :, i, j] + self.diagonal[case, :, j, i]
-                    out[2 * k - 1 + i - j, j::k] = both / 2
-                out[k - 1 + i - j, k + j :: k] = self.above[case, :, i, j]
-        return out
+        one = slice(case, case + 1)
+        band: FloatArray = Chain(self.diagonal[one], self.above[one])._upper()[0]
+        return band
+
+    def _upper(self) -> FloatArray:
+        """Symmetric parts in LAPACK's upper banded storage (c, 2k, n k), columns contiguous."""
+        c, n, k = self.diagonal.shape[:3]
+        symmetric = (self.diagonal + np.swapaxes(self.diagonal, -1, -2)) / 2
+        band = np.zeros((c, n, k, 2 * k))
+        for j in range(k):
+            band[:, :, j, 2 * k - 1 - j :] = symmetric[..., : j + 1, j]
+            band[:, 1:, j, k - 1 - j : 2 * k - 1 - j] = self.above[..., j]
+        return np.swapaxes(band.reshape(c, n * k, 2 * k), -1, -2)
+
+    @staticmethod
+    def _root(band: FloatArray) -> tuple[FloatArray, bool]:
+        """Cholesky's root of an upper banded matrix, and whether there is one."""
+        root, info = lapack.dpbtrf(band)
+        return root, info == 0
 
     def dense(self) -> FloatArray:
         """The full matrices (c, n k, n k)."""

@@ -23,7 +23,7 @@ import scipy.linalg
 from numpy.typing import NDArray
 
 from mastcheck.beam.buckling import load_stiffness
-from mastcheck.beam.element import DOFS
+from mastcheck.beam.kinematics import DOFS
 from mastcheck.beam.loads import Loads, TipLoad
 from mastcheck.beam.solve import FrameModel
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mastcheck.beam.element import DOFS, skew
+from mastcheck.beam.kinematics import DOFS, skew
 
 FloatArray = NDArray[np.float64]
 
@@ -54,15 +54,17 @@ class Loads:
             self.force[i, -1] += np.asarray(p.force) * factor[i]
             if p.spread is None or p.spread_at is None:
                 continue
-            for point, force in zip(p.spread_at, p.spread, strict=True):
-                # Shared between the two nodes beside it, as a simple beam would.
-                b = int(np.clip(np.searchsorted(z, point[2]), 1, n - 1))
-                width = z[b] - z[b - 1]
-                t = (point[2] - z[b - 1]) / width if width > 0 else 1.0
-                for node, share in ((b - 1, 1 - t), (b, t)):
-                    self.force[i, node] += share * factor[i] * force
-                    arm = np.array([point[0], point[1], 0.0])
-                    self.couple[i, node] += share * factor[i] * np.outer(arm, force)
+            # Shared between the two nodes beside each point, as a simple beam would.
+            force = p.spread * factor[i]
+            after = np.clip(np.searchsorted(z, p.spread_at[:, 2]), 1, n - 1)
+            width = z[after] - z[after - 1]
+            t = np.ones(len(after))
+            np.divide(p.spread_at[:, 2] - z[after - 1], width, out=t, where=width > 0)
+            arm = p.spread_at * np.array([1.0, 1.0, 0.0])
+            couple = arm[:, :, None] * force[:, None, :]
+            for node, share in ((after - 1, 1 - t), (after, t)):
+                np.add.at(self.force[i], node, share[:, None] * force)
+                np.add.at(self.couple[i], node, share[:, None, None] * couple)
 
     def scaled(self, share: FloatArray) -> Loads:
         """The same loads, each case times its share (c,)."""

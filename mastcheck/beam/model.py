@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
+from mastcheck.beam.spline import CubicSpline
 from mastcheck.section.model import SectionProperties
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 
 # A scaled section has EI ~ size⁴, EA ~ size², EGamma ~ size⁶, shear flexibility ~ size⁻²: the
 # roots are nearly linear along a taper, so their splines need few stations.
@@ -85,15 +86,12 @@ class BeamModel:
         self.breaks = np.asarray(breaks, dtype=float)
         self.tip_restrained = tip_restrained
         self.base_end, self.tip_end = base_end, tip_end
-        values = {name: np.array([getattr(p, name) for p in properties]) for name in _POWER}
+        values = np.array([[getattr(p, name) for name in _POWER] for p in properties])
+        roots = values ** np.array(list(_POWER.values()))
         tol = 1e-9 * self.length
-        self._splines: list[dict[str, CubicSpline]] = []
+        self._splines: list[CubicSpline] = []
         for lo, hi in zip(self.breaks[:-1], self.breaks[1:], strict=True):
             inside = (z >= lo - tol) & (z <= hi + tol)
-            splines = {
-                name: CubicSpline(z[inside], values[name][inside] ** power)
-                for name, power in _POWER.items()
-            }
             own = [p for p, chosen in zip(properties, inside, strict=True) if chosen]
             # At a kink each side has its own taper; between kinks the sides are two looks at one.
             sides = np.array([(p.fibre_before, p.fibre_after) for p in own])
@@ -101,33 +99,29 @@ class BeamModel:
             fibre[0], fibre[-1] = sides[0, 1], sides[-1, 0]
             contraction = np.array([p.contraction for p in own])
             moments = np.array([p.mass_moments for p in own])
-            for k, name in enumerate(_MASS):
-                splines[name] = CubicSpline(z[inside], moments[:, k])
-            for k in range(3):
-                splines[_FIBRE[k]] = CubicSpline(z[inside], fibre[:, k])
-                splines[_CONTRACTION[k]] = CubicSpline(z[inside], contraction[:, k])
-            self._splines.append(splines)
+            self._splines.append(
+                CubicSpline(z[inside], np.hstack([roots[inside], fibre, contraction, moments]))
+            )
 
-    def at(self, z: FloatArray, interval: int | None = None) -> dict[str, FloatArray]:
-        """Properties at z (m,); ``interval`` picks the side of a break, else the one above it."""
+    def at(self, z: FloatArray, interval: int | IntArray | None = None) -> dict[str, FloatArray]:
+        """Properties at z of any shape; ``interval`` picks the side of a break, else the one above."""
         z = np.asarray(z, dtype=float)
-        which = (
-            np.full(z.shape, interval)
-            if interval is not None
-            else np.clip(np.searchsorted(self.breaks, z, side="right") - 1, 0, len(self._splines) - 1)
-        )
-        out: dict[str, FloatArray] = {}
-        for name, power in ROOTS.items():
-            root = np.empty_like(z)
-            for i, splines in enumerate(self._splines):
-                chosen = which == i
-                if chosen.any():
-                    root[chosen] = splines[name](z[chosen])
-            out[name] = root ** (1 / power)
-        return out
+        if interval is None:
+            above = np.searchsorted(self.breaks, z, side="right") - 1
+            interval = np.clip(above, 0, len(self._splines) - 1)
+        which = np.broadcast_to(interval, z.shape)
+        roots = np.empty((*z.shape, len(ROOTS)))
+        for i, spline in enumerate(self._splines):
+            chosen = which == i
+            if chosen.any():
+                roots[chosen] = spline(z[chosen])
+        return {
+            name: roots[..., k] if power == 1 else roots[..., k] ** (1 / power)
+            for k, (name, power) in enumerate(ROOTS.items())
+        }
 
-    def stiffness(self, z: FloatArray, interval: int | None = None) -> SectionStiffness:
-        """Section flexibility at z (m,), about the stacking line."""
+    def stiffness(self, z: FloatArray, interval: int | IntArray | None = None) -> SectionStiffness:
+        """Section flexibility at z (m,), or of any shape, about the stacking line."""
         p = self.at(z, interval)
         xc, yc, EA = p["centroid_x"], p["centroid_y"], p["EA"]
         # sigma = E (e0 + kappa_x y - kappa_y x); N = ∫σ, Mx = ∫yσ, My = -∫xσ.

@@ -9,7 +9,7 @@ import numpy as np
 import scipy.linalg
 from numpy.typing import NDArray
 
-from mastcheck.beam.element import DOFS
+from mastcheck.beam.kinematics import DOFS
 from mastcheck.beam.model import BeamModel
 from mastcheck.beam.solve import FrameModel
 
@@ -107,7 +107,7 @@ def line_matrix(frame: FrameModel, per_length: Inertia) -> FloatArray:
         per_length: (m, 6, 6) per length at z (m,), for movements (u, θ) of the stacking line; asked
             for inside elements only, so that it may jump at a node.
     """
-    out = np.zeros((DOFS * frame.n, DOFS * frame.n))
+    out = np.zeros((frame.n, DOFS, frame.n, DOFS))
     t, w = np.polynomial.legendre.leggauss(_GAUSS)
     real = np.flatnonzero(frame.span > 0)  # a joint's spring has no length
     start, span = frame.z[real], frame.span[real]
@@ -115,12 +115,11 @@ def line_matrix(frame: FrameModel, per_length: Inertia) -> FloatArray:
     slices = per_length(z.ravel()).reshape(*z.shape, 6, 6)
     share = np.stack([(1 - t) / 2, (1 + t) / 2], axis=1)
     weight = span[:, None] * w / 2
-    consistent = np.einsum("eg,gi,gj,egab->eijab", weight, share, share, slices)
-    lumped = np.einsum("eg,gi,egab->eiab", weight, share, slices)
-    for k, e in enumerate(real):
-        for i in range(2):
-            for j in range(2):
-                rows, columns = DOFS * (e + i), DOFS * (e + j)
-                block = 0.5 * consistent[k, i, j] + (0.5 * lumped[k, i] if i == j else 0.0)
-                out[rows : rows + 6, columns : columns + 6] += block
-    return out
+    flat = slices.reshape(*z.shape, -1)
+    for i in range(2):
+        for j in range(2):
+            # What is lumped to a node is its share of the whole, and stays on the diagonal.
+            by = 0.5 * weight * share[:, i] * (share[:, j] + (i == j))
+            block = (by[:, None] @ flat)[:, 0].reshape(-1, 6, 6)
+            out[real + i, :6, real + j, :6] += block
+    return out.reshape(DOFS * frame.n, -1)

@@ -22,13 +22,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
 from mastcheck.beam.chain import Chain
-from mastcheck.beam.element import DOFS, ElementIntegrals, deformation, rotation_matrix, rotation_vector
+from mastcheck.beam.element import ElementIntegrals
 from mastcheck.beam.ends import lever
+from mastcheck.beam.kinematics import DOFS, deformation, rotation_matrix, rotation_vector
 from mastcheck.beam.model import ROOTS, BeamModel
 from mastcheck.beam.solve import Equilibrium, FrameModel
+from mastcheck.beam.spline import CubicSpline
 from mastcheck.section.model import SectionProperties
 
 FloatArray = NDArray[np.float64]
@@ -134,8 +135,9 @@ def element_rates(
     ``base_end``, ``tip_end``: rates (6, 6, p) of what the model's fixed ends add; None: they stay.
     """
     out = np.zeros((frame.n - 1, 8, 8, rates.count))
-    for e, (a, b) in enumerate(itertools.pairwise(frame.z)):
-        out[e] = _element_rate(rates, float(a), float(b))
+    own = ElementIntegrals.along(rates.model, frame.z)
+    for e in range(frame.n - 1):
+        out[e] = _element_rate(rates, own.element(e))
     for e, compliance, arm in frame.joint_elements:
         s, ds = lever(arm), lever(arm) - np.eye(6)
         half = ds.T @ compliance @ s
@@ -148,14 +150,12 @@ def element_rates(
     return out
 
 
-def _element_rate(rates: PropertyRates, a: float, b: float) -> FloatArray:
+def _element_rate(rates: PropertyRates, own: ElementIntegrals) -> FloatArray:
     """Rate (8, 8, p) of one element's flexibility.
 
     Its torsional part is r · y with K y = r, hence its rate 2 dr · y - y · dK y.
     """
-    model = rates.model
-    own = ElementIntegrals.of(model, a, b)
-    value, rate = rates.at(own.z, own.interval)
+    value, rate = rates.at(own.z, int(own.interval))
     # Longer by a share: as if on a longer ruler, on which all properties keep their numbers ...
     for name, power in _METRES.items():
         stretch = power * value[name][:, None] * rates.length

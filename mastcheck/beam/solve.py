@@ -20,17 +20,13 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import lapack
 
+from mastcheck.beam.balance import CONVERGED, balanced, tangent
 from mastcheck.beam.chain import Chain
-from mastcheck.beam.element import (
-    DOFS,
-    deformation,
-    element_flexibility,
-    rotation_matrix,
-    rotation_vector,
-    skew,
-)
+from mastcheck.beam.element import ElementIntegrals
 from mastcheck.beam.ends import lever, spread
+from mastcheck.beam.kinematics import DOFS, kinematics, rotation_vector, stress_blocks
 from mastcheck.beam.loads import Loads
 from mastcheck.beam.loads import TipLoad as TipLoad
 from mastcheck.beam.model import BeamModel
@@ -38,15 +34,9 @@ from mastcheck.beam.model import BeamModel
 FloatArray = NDArray[np.float64]
 
 _ELEMENTS = 40
-_TOLERANCE = 1e-7  # residual force over applied force; rounding in EA leaves about 1e-8
-_CONVERGED = 1e-6  # above this a case is said to have found no balance
-_FEW_STEPS = (0.5, 1.0)
-_FIRST_STEP, _LEAST_STEP = 0.2, 1 / 400  # shares of the load, where the few steps fail
-_SHORT = 12  # iterations after which such a step is taken in half
 JOINT_ELEMENT = 1 / 400
 """Length over the mast's of the element that holds a joint. A joint that turns stretches it by an eighth
 of the square of the turn, so that it must be short for thrust to do the right work."""
-_STEP = 1e-5  # rotation step of the numerical Hessian [rad]
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -114,7 +104,7 @@ class FrameModel:
         self.z = _nodes(model, [*keep, *near], elements)
         self.n = len(self.z)
         self.span = np.diff(self.z)
-        flexibility = np.stack([element_flexibility(model, a, b) for a, b in itertools.pairwise(self.z)])
+        flexibility = ElementIntegrals.along(model, self.z).flexibility
         self.joint_elements = [
             (e, joint, arm)
             for e, joint, arm in (
@@ -139,8 +129,7 @@ class FrameModel:
         self.fixed.reshape(-1)[fixed] = True
         self.x0 = np.zeros((self.n, 3))
         self.x0[:, 2] = self.z
-        straight = self.unloaded(1)
-        _, self._g0 = deformation(*straight, self.span)
+        self._g0 = kinematics(*self.unloaded(1), self.span).gradient
         self.elastic = Chain.of_elements(np.swapaxes(self._g0, -1, -2) @ self.k @ self._g0)
         self.k0 = self.elastic.dense()[0]
 
@@ -154,20 +143,17 @@ class FrameModel:
         """Second-order solution of the cases, each load multiplied by its factor."""
         c = len(cases)
         load = Loads(self.z, cases, np.ones(c) if factors is None else np.asarray(factors, dtype=float))
-        x, r, phi, residual = self._balance(load)
-        d, g = deformation(x, r, phi, self.span)
-        f = np.einsum("eij,cej->cei", self.k, d)
-        stable = residual < _CONVERGED
-        found = self._tangent(x[stable], r[stable], phi[stable], load.pick(stable))
-        stable[stable] = found.held(self.fixed).positive_definite() | load.follower[stable]
+        found = balanced(self, load)
+        shape = found.shape
+        at = kinematics(shape.x, shape.r, shape.phi, self.span)
         return BeamState(
             z=self.z,
-            displacement=(x - self.x0),
-            rotation=rotation_vector(r),
-            resultants=self._resultants(f, g, r),
-            converged=residual < _CONVERGED,
-            residual=residual,
-            stable=stable,
+            displacement=(shape.x - self.x0),
+            rotation=rotation_vector(shape.r),
+            resultants=self._resultants(self._forces(at.d), at.gradient, shape.r),
+            converged=found.residual < CONVERGED,
+            residual=found.residual,
+            stable=found.stable,
         )
 
     def equilibrium(
@@ -176,16 +162,17 @@ class FrameModel:
         """The shapes of the second-order solution, with the exact derivative of their balance."""
         c = len(cases)
         load = Loads(self.z, cases, np.ones(c) if factors is None else np.asarray(factors, dtype=float))
-        x, r, phi, residual = self._balance(load)
-        d, g = deformation(x, r, phi, self.span)
+        found = balanced(self, load)
+        shape = found.shape
+        at = kinematics(shape.x, shape.r, shape.phi, self.span)
         return Equilibrium(
-            x=x,
-            r=r,
-            phi=phi,
-            forces=np.einsum("eij,cej->cei", self.k, d),
-            gradient=g,
-            tangent=self._tangent(x, r, phi, load).plus(load.unsymmetric(r, x)),
-            converged=residual < _CONVERGED,
+            x=shape.x,
+            r=shape.r,
+            phi=shape.phi,
+            forces=self._forces(at.d),
+            gradient=at.gradient,
+            tangent=tangent(self, at, shape, load).plus(load.unsymmetric(shape.r, shape.x)),
+            converged=found.residual < CONVERGED,
         )
 
     def solve_first_order(self, cases: Sequence[TipLoad]) -> FloatArray:
@@ -203,10 +190,10 @@ class FrameModel:
 
     def linear(self, loads: FloatArray) -> FloatArray:
         """First-order displacements, rotations and twist rates (c, n, 7) under loads (c, n, 7)."""
-        c = len(loads)
-        held = self.elastic.held(self.fixed)
-        every = Chain(*(np.broadcast_to(m, (c, *m.shape[1:])) for m in (held.diagonal, held.above)))
-        return every.solve(np.where(self.fixed, 0.0, loads))
+        free = np.where(self.fixed, 0.0, loads).reshape(len(loads), -1)
+        found, _ = lapack.dpbtrs(self._root, free.T)
+        out: FloatArray = found.T.reshape(loads.shape)
+        return out
 
     def strains(self, u: FloatArray) -> FloatArray:
         """Element deformations (c, e, 8) of small movements u (c, n, 7) of the straight shape."""
@@ -216,133 +203,25 @@ class FrameModel:
 
     def stress_stiffness(self, f: FloatArray) -> Chain:
         """Stiffness from element forces f (c, e, 8) on the straight shape: linear in them there."""
-        return Chain.of_elements(np.einsum("cek,keij->ceij", f, self._unit_stress))
+        blocks = np.swapaxes(f, 0, 1) @ self._unit_stress.reshape(self.n - 1, 8, -1)
+        return Chain.of_elements(np.swapaxes(blocks, 0, 1).reshape(*f.shape[:2], 2 * DOFS, 2 * DOFS))
 
     @cached_property
     def _unit_stress(self) -> FloatArray:
-        """Stress stiffness (8, e, 14, 14) of unit element forces on the straight shape."""
+        """Stress stiffness (e, 8, 14, 14) of unit element forces on the straight shape."""
         unit = np.broadcast_to(np.eye(8)[:, None], (8, self.n - 1, 8))
-        return self._stress_blocks(*self.unloaded(8), unit)
+        straight = kinematics(*self.unloaded(1), self.span)
+        return np.ascontiguousarray(np.swapaxes(stress_blocks(straight, unit), 0, 1))
 
-    def _balance(self, load: Loads) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-        """Balanced shapes, and their relative residuals."""
-        x, r, phi, residual = self._follow(load, _FEW_STEPS)
-        hard = ~(residual < _CONVERGED)
-        if hard.any():  # close to buckling the bent shape must be followed in small steps
-            x[hard], r[hard], phi[hard], residual[hard] = self._creep(load.pick(hard))
-        return x, r, phi, residual
+    @cached_property
+    def _root(self) -> FloatArray:
+        """Cholesky's root of the held elastic stiffness, in upper banded storage."""
+        return self.elastic.held(self.fixed).cholesky()
 
-    def _internal(self, f: FloatArray, g: FloatArray) -> FloatArray:
-        """Nodal forces (c, 7n) that balance element forces f (c, e, 8)."""
-        nodal = np.einsum("ceij,cei->cej", g, f)
-        out = np.zeros((f.shape[0], self.n, DOFS))
-        out[:, :-1] += nodal[..., :DOFS]
-        out[:, 1:] += nodal[..., DOFS:]
-        return out.reshape(f.shape[0], -1)
-
-    def _tangent(self, x: FloatArray, r: FloatArray, phi: FloatArray, load: Loads) -> Chain:
-        """The whole tangent: elastic, stress and load stiffness."""
-        d, g = deformation(x, r, phi, self.span)
-        f = np.einsum("eij,cej->cei", self.k, d)
-        blocks = np.swapaxes(g, -1, -2) @ self.k @ g + self._stress_blocks(x, r, phi, f)
-        return Chain.of_elements(blocks).plus(load.stiffness(r, x))
-
-    def _stress_blocks(self, x: FloatArray, r: FloatArray, phi: FloatArray, f: FloatArray) -> FloatArray:
-        """Second derivative of f·d (c, e, 14, 14), symmetric part.
-
-        Only the turn of node b is differenced (of the exact gradient, centrally). A shift of a node
-        changes no nodal force, and a turn of node a is a turn of the whole element, which carries all
-        forces with it, less that of node b and the shift that comes with it.
-        """
-        # Each element is taken as a two-node mast of its own, so that all are moved at once.
-        ends_x = np.stack([x[:, :-1], x[:, 1:]], axis=2)
-        ends_r = np.stack([r[:, :-1], r[:, 1:]], axis=2)
-        ends_phi = np.stack([phi[:, :-1], phi[:, 1:]], axis=2)
-
-        def forces(turn: FloatArray | None) -> FloatArray:
-            rr = ends_r.copy()
-            if turn is not None:
-                rr[:, :, 1] = rotation_matrix(turn) @ rr[:, :, 1]
-            _, g = deformation(ends_x, rr, ends_phi, self.span[:, None])
-            out: FloatArray = np.einsum("ceij,cei->cej", g[:, :, 0], f)
-            return out
-
-        steps = _STEP * np.eye(3)
-        by_turn = np.stack([(forces(s) - forces(-s)) / (2 * _STEP) for s in steps], axis=-1)
-        nodal = forces(None)
-        force = by_turn[..., 7:10, :], -skew(nodal[..., 7:10]) - by_turn[..., 7:10, :]
-        lever = skew(ends_x[:, :, 1] - ends_x[:, :, 0])
-        out = np.zeros((*f.shape[:2], 2 * DOFS, 2 * DOFS))
-        for k, by_own in ((3, force[1]), (10, force[0])):
-            moment = slice(k, k + 3)
-            shift = np.swapaxes(by_own, -1, -2)
-            out[..., 7:10, moment], out[..., moment, 7:10] = by_own, shift
-            out[..., 0:3, moment], out[..., moment, 0:3] = -by_own, -shift
-            out[..., moment, 10:13] = by_turn[..., moment, :]
-            out[..., moment, 3:6] = -skew(nodal[..., moment]) - by_turn[..., moment, :] + shift @ lever
-        return (out + np.swapaxes(out, -1, -2)) / 2
-
-    def _follow(
-        self, load: Loads, shares: Sequence[float]
-    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-        """Newton's method along rising shares of the load, each from the shape before."""
-        x, r, phi = self.unloaded(len(load.lift))
-        residual = np.full(len(x), np.inf)
-        for share in shares:
-            x, r, phi, residual = self._newton(load.scaled(np.full(len(x), share)), x, r, phi)
-            if not (residual < _CONVERGED).any():
-                break  # nothing to follow further: these have found no balance
-        return x, r, phi, residual
-
-    def _creep(self, load: Loads) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-        """The same in each case's own steps, halved where one fails; inf where no balance is found."""
-        c = len(load.lift)
-        x, r, phi = self.unloaded(c)
-        residual, share, step = np.full(c, np.inf), np.zeros(c), np.full(c, _FIRST_STEP)
-        while (going := (share < 1) & (step > _LEAST_STEP)).any():
-            aim = np.minimum(1.0, share + step)[going]
-            found = self._newton(
-                load.pick(going).scaled(aim), x[going], r[going], phi[going], most=_SHORT
-            )
-            good = found[-1] < _CONVERGED
-            done = np.flatnonzero(going)[good]
-            for kept, new in zip((x, r, phi, residual), found, strict=True):
-                kept[done] = new[good]
-            share[done] = aim[good]
-            step[going] *= np.where(good, 1.5, 0.5)
-        residual[share < 1] = np.inf
-        return x, r, phi, residual
-
-    def _newton(
-        self, load: Loads, x: FloatArray, r: FloatArray, phi: FloatArray, most: int = 30
-    ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-        """Newton's method on all cases together; returns the shapes and relative residuals."""
-        x, r, phi = x.copy(), r.copy(), phi.copy()
-        c = len(x)
-        size = load.size()
-        weight = np.ones(DOFS)
-        weight[3:6] = 1 / self.length
-        weight[6] = 0  # bimoment has its own dimension; it follows the rest
-        residual = np.full(c, np.inf)
-        for _ in range(most):
-            d, g = deformation(x, r, phi, self.span)
-            f = np.einsum("eij,cej->cei", self.k, d)
-            out_of_balance = (load.vector(x, r) - self._internal(f, g)).reshape(c, self.n, DOFS)
-            free = np.where(self.fixed, 0.0, out_of_balance)
-            residual = np.linalg.norm(free * weight, axis=(1, 2)) / size
-            active = ~(residual < _TOLERANCE)
-            if not active.any():
-                break
-            now, xx, rr = load.pick(active), x[active], r[active]
-            tangent = self._tangent(xx, rr, phi[active], now).plus(now.unsymmetric(rr, xx))
-            step = tangent.held(self.fixed).solve(free[active])
-            # A step that turns a node by more than 0.3 rad has left the tangent's reach.
-            largest = np.abs(step[..., 3:6]).max(axis=(1, 2))
-            step *= np.minimum(1, 0.3 / np.maximum(largest, 1e-30))[:, None, None]
-            x[active] += step[..., :3]
-            r[active] = rotation_matrix(step[..., 3:6]) @ r[active]
-            phi[active] += step[..., 6]
-        return x, r, phi, residual
+    def _forces(self, d: FloatArray) -> FloatArray:
+        """Element forces (c, e, 8) of deformations d (c, e, 8)."""
+        out: FloatArray = np.einsum("eij,cej->cei", self.k, d)
+        return out
 
     def _resultants(self, f: FloatArray, g: FloatArray, r: FloatArray) -> FloatArray:
         """N, Vx, Vy, Mx, My, T, B at the nodes (c, n, 7), in the axes of each turned node."""

@@ -28,6 +28,7 @@ FALSE_ALARM = 0.01
 """Chance that clean readings flag any outlier at all (Bonferroni over the readings)."""
 CLEAR = 3.0
 """Standard errors by which an unknown must be able to move a reading to count as seen."""
+_ROUNDING = 1e-9  # scatter over the readings' errors that no gauge makes
 MOST_FLAGGED = 0.10
 """Share of the readings that may be set aside; more means that the model is wrong, not the readings."""
 
@@ -135,7 +136,8 @@ def _outlier(found: LeastSquares, rows: NDArray[np.bool_]) -> int | None:
     """The reading that lies farthest out, where it lies too far for chance."""
     from scipy.stats import t
 
-    if found.dof < 4:
+    # Where all lie on the fit but for rounding, what is left has no farthest that means anything.
+    if found.dof < 4 or found.variance**0.5 < _ROUNDING:
         return None
     out = np.abs(studentised(found))
     limit = float(t.ppf(1 - FALSE_ALARM / (2 * len(out)), found.dof - 1))

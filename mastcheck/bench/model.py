@@ -12,7 +12,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from mastcheck.beam.element import DOFS
+from mastcheck.beam.kinematics import DOFS
 from mastcheck.beam.loads import TipLoad
 from mastcheck.beam.model import BeamModel
 from mastcheck.beam.solve import FrameModel

@@ -28,7 +28,9 @@ def tip_load(job: Job, case: LoadCase, lift: Lift | None = None) -> TipLoad:
     if case.side_spread:
         share = (np.arange(_SPREAD_POINTS) + 0.5) / _SPREAD_POINTS
         at = 1 - job.wet * (1 - share)
-        quarter = [(0.25 - job.mast.taper_about) * job.mast.station_at(float(a)).chord for a in at]
+        stations = job.mast.stations
+        chord = np.interp(at, [s.at for s in stations], [s.chord for s in stations])
+        quarter = (0.25 - job.mast.taper_about) * chord
         spread_at = np.column_stack([quarter, np.zeros_like(at), at * job.mast.length])
         spread = np.tile([0.0, side / _SPREAD_POINTS, 0.0], (_SPREAD_POINTS, 1))
     return TipLoad(

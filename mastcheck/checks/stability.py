@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mastcheck.beam.buckling import BucklingMode, BucklingResult, buckling
-from mastcheck.beam.element import DOFS
 from mastcheck.beam.flutter import flutter, stands
+from mastcheck.beam.kinematics import DOFS
 from mastcheck.beam.loads import TipLoad
 from mastcheck.beam.modes import mass_matrix
 from mastcheck.beam.solve import FrameModel
@@ -33,9 +33,10 @@ class Stability:
 
     factors: by the way the lift points, (c,) each; a lift that follows the wing is held to the least
     of flutter and of the factor under a dead lift, and to the latter alone where it is not the case's
-    own. buckling (c,): static factors under the case's own lift (dead for a follower). modes: their
-    shapes. flutter: for cases whose own lift follows the wing, else None. shaky: indices of such cases
-    whose bent shape, at the load asked for, does not stand.
+    own. Under a lift that is not the case's own it is inf wherever it is above 1. buckling (c,): static
+    factors under the case's own lift (dead for a follower). modes: their shapes. flutter: for cases
+    whose own lift follows the wing, else None. shaky: indices of such cases whose bent shape, at the
+    load asked for, does not stand.
     """
 
     factors: dict[Lift, FloatArray]
@@ -49,7 +50,12 @@ def stability(
     job: Job, solved: SolvedMast, frame: FrameModel, by_lift: dict[Lift, list[TipLoad]]
 ) -> Stability:
     """Buckling of every case under each lift, and flutter of those whose own lift follows the wing."""
-    found = {lift: buckling(frame, by_lift[lift]) for lift in (Lift.THROUGH_RIDER, Lift.DEAD)}
+    # A lift that follows the wing is held to the dead lift's factor.
+    own_lift = [Lift.DEAD if case.lift is Lift.FOLLOWER else case.lift for case in job.cases]
+    found = {
+        lift: buckling(frame, by_lift[lift], whether=[own is not lift for own in own_lift])
+        for lift in (Lift.THROUGH_RIDER, Lift.DEAD)
+    }
     factors = {lift: result.factor for lift, result in found.items()}
     # A static solve finds no buckling under a lift that follows the wing, and is no proof of any.
     factors[Lift.FOLLOWER] = factors[Lift.DEAD].copy()

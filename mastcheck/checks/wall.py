@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-from scipy.optimize import brentq
 
 from mastcheck.errors import GeometryError, MastcheckError
 from mastcheck.mast import Construction, Mast
@@ -95,6 +94,8 @@ def infer_wall(mast: Mast, mass: float, *, panels: int = PANELS) -> float:
         GeometryError: sizes that are no section's.
         ValueError: a solid mast has no wall, and a core as dense as its skin tells nothing of it.
     """
+    from scipy.optimize import brentq
+
     core = mast.section.core
     if mast.section.construction not in (Construction.HOLLOW, Construction.SHELL_AND_CORE):
         raise ValueError(f"a {mast.section.construction} mast has no wall to infer")

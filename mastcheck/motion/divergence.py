@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mastcheck.beam.element import DOFS
+from mastcheck.beam.kinematics import DOFS
 from mastcheck.beam.modes import line_matrix
 from mastcheck.beam.solve import FrameModel
 from mastcheck.foil import Foil

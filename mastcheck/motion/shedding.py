@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
-from scipy.optimize import brentq
 
 from mastcheck.drawn import Coordinates, Drawing
 from mastcheck.mast import Mast, OutlineKind, Ruled, Station
 from mastcheck.motion.vibration import Mode
 from mastcheck.motion.water import VISCOSITY, chord_at
 from mastcheck.outline import Sides
+from mastcheck.roots import root
 from mastcheck.section.contours import loops_at
 from mastcheck.source import Grade, Source
 
@@ -141,10 +141,8 @@ def lock_in_speed(
     """Speed [m/s] at which shedding, boundary layers included, has a frequency [Hz]."""
     bare = frequency * thickness / strouhal
     most = bare + frequency * layers(bare, chord) / strouhal  # layers are thinner at higher speeds
-    return float(
-        brentq(
-            lambda v: shedding_frequency(v, thickness, chord, strouhal=strouhal) - frequency, bare, most
-        )
+    return root(
+        lambda v: shedding_frequency(v, thickness, chord, strouhal=strouhal) - frequency, bare, most
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Literal
 
@@ -51,7 +52,12 @@ class Bore:
 
 def outer_shape(regions: tuple[Region, ...]) -> Polygon:
     """The section's outline, filled."""
-    whole = shapely.union_all([r.polygon for r in regions])
+    return _outer_shape(tuple(r.polygon for r in regions))
+
+
+@lru_cache(maxsize=512)
+def _outer_shape(polygons: tuple[Polygon, ...]) -> Polygon:
+    whole = shapely.union_all(polygons)
     return Polygon(max(shapely.get_parts(whole), key=lambda p: p.area).exterior)
 
 
@@ -60,6 +66,7 @@ def circumscribing_diameter(shape: Polygon) -> float:
     return 2 * float(shapely.minimum_bounding_radius(shape))
 
 
+@lru_cache(maxsize=1024)
 def edge_radius(shape: Polygon, end: Literal["nose", "tail"]) -> float:
     """Radius of the nose or the tail as built [m].
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -55,58 +56,85 @@ class Face:
         )
 
 
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class _Side:
+    """One side of a cell: its edge (k,) [m], and what of a face does not depend on its material."""
+
+    side: int
+    core: Material | None
+    edge_x: FloatArray
+    edge_y: FloatArray
+    x0: float
+    x1: float
+    wall: float
+    radius: float
+    start: float
+    end: float
+
+
 def faces(section: SectionModel) -> tuple[Face, ...]:
     """Every face over every cell of a section, one for each material that forms its middle half."""
     stiffest = max(r.material.E for r in section.regions)
-    whole = shapely.union_all([r.polygon for r in section.regions])
+    sides = _sides(tuple((r.polygon, r.material) for r in section.regions))
+    return tuple(face for side in sides for face in _side_faces(section, side, stiffest))
+
+
+@lru_cache(maxsize=512)
+def _sides(regions: tuple[tuple[Polygon, Material], ...]) -> tuple[_Side, ...]:
+    """Both sides of every cell between regions; measured once, however often a section comes up."""
+    stiffest = max(material.E for _, material in regions)
+    whole = shapely.union_all([polygon for polygon, _ in regions])
     cells: list[tuple[Polygon, Material | None]] = [(Polygon(ring), None) for ring in whole.interiors]
     cells += [
-        (Polygon(r.polygon.exterior), r.material)
-        for r in section.regions
-        if is_core(r.material, stiffest)
+        (Polygon(polygon.exterior), material)
+        for polygon, material in regions
+        if is_core(material, stiffest)
     ]
-    return tuple(
-        face
-        for cell, core in cells
-        for side in (1, -1)
-        for face in _cell_faces(section, whole, cell, core, side, stiffest)
-    )
+    return tuple(_side(whole, cell, core, side) for cell, core in cells for side in (1, -1))
 
 
-def _cell_faces(
-    section: SectionModel,
-    whole: Polygon,
-    cell: Polygon,
-    core: Material | None,
-    side: int,
-    stiffest: float,
-) -> Iterator[Face]:
+def _side(whole: Polygon, cell: Polygon, core: Material | None, side: int) -> _Side:
     x0, _, x1, _ = cell.bounds
     edge_x = np.linspace(x0, x1, SAMPLES + 1)[1:-1]
     edge_y = _edge(cell, edge_x, side)
-    x, y = section.basis.points.T
-    # A point of the face lies on or outside the cell's edge; the edge is straight between samples.
-    slack = 0.02 * float(np.ptp(edge_y)) + 1e-6
-    over = side * (y - np.interp(x, edge_x, edge_y)) > -slack
-    inside = (x > x0) & (x < x1) & over
     middle = np.abs(edge_x - (x0 + x1) / 2) <= (x1 - x0) / 4
-    wall = _wall(whole, cell, edge_x[middle], edge_y[middle])
     chord = whole.bounds[2] - whole.bounds[0]
+    return _Side(
+        side=side,
+        core=core,
+        edge_x=edge_x,
+        edge_y=edge_y,
+        x0=x0,
+        x1=x1,
+        wall=_wall(whole, cell, edge_x[middle], edge_y[middle]),
+        radius=_radius(edge_x, edge_y, side),
+        start=(x0 - whole.bounds[0]) / chord,
+        end=(x1 - whole.bounds[0]) / chord,
+    )
+
+
+def _side_faces(section: SectionModel, of: _Side, stiffest: float) -> Iterator[Face]:
+    x, y = section.basis.points.T
+    x0, x1 = of.x0, of.x1
+    # A point of the face lies on or outside the cell's edge; the edge is straight between samples.
+    slack = 0.02 * float(np.ptp(of.edge_y)) + 1e-6
+    over = of.side * (y - np.interp(x, of.edge_x, of.edge_y)) > -slack
+    inside = (x > x0) & (x < x1) & over
     for material, at in by_material(section):
         points = at[inside[at]]
         in_middle = np.abs(x[points] - (x0 + x1) / 2) <= (x1 - x0) / 4
         if is_core(material, stiffest) or not in_middle.any():
             continue
         yield Face(
-            side="port" if side > 0 else "starboard",
+            side="port" if of.side > 0 else "starboard",
             material=material,
-            core=core,
+            core=of.core,
             width=x1 - x0,
-            wall=wall,
-            radius=_radius(edge_x, edge_y, side),
+            wall=of.wall,
+            radius=of.radius,
             points=points,
-            start=(x0 - whole.bounds[0]) / chord,
-            end=(x1 - whole.bounds[0]) / chord,
+            start=of.start,
+            end=of.end,
         )
 
 

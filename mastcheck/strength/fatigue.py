@@ -20,8 +20,8 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import brentq
 
+from mastcheck.roots import root
 from mastcheck.section.model import SectionModel
 from mastcheck.source import Grade, Source
 
@@ -210,7 +210,7 @@ def used(curve: DetailCurve, ranges: FloatArray, cycles: FloatArray) -> float:
         for r, n in zip(ranges[asked], cycles[asked], strict=True)
     ]
     low, high = min(shared) - 1e-6, min(alone) + 1e-6
-    return float(np.exp(-brentq(over, low, high, xtol=1e-12)))
+    return float(np.exp(-root(over, low, high)))
 
 
 def damage(curve: DetailCurve, ranges: FloatArray, cycles: FloatArray) -> FloatArray:

@@ -73,18 +73,26 @@ def ply_utilisations(
     return tuple(out.values())
 
 
-def laminate_utilisation(material: Material, stress: FloatArray) -> FloatArray:
-    """Worst utilisation over plies and both criteria at points (p,); NaN where none can be judged."""
-    laminate = material.laminate
-    plies = () if laminate is None else ply_utilisations(laminate, *wall_state(material, stress))
+def laminate_utilisation(plies: tuple[PlyUtilisation, ...], count: int) -> FloatArray:
+    """Worst utilisation over plies and both criteria at ``count`` points; NaN where none is judged."""
     if not plies:
-        return np.full(len(stress), np.nan)
+        return np.full(count, np.nan)
     worst: FloatArray = np.max([np.maximum(p.max_strain, p.tsai_wu) for p in plies], axis=0)
     return worst
 
 
+def material_plies(material: Material, stress: FloatArray) -> tuple[PlyUtilisation, ...]:
+    """Utilisations of a material's plies under stress (p, 3) [Pa]; none where it is no laminate."""
+    laminate = material.laminate
+    return () if laminate is None else ply_utilisations(laminate, *wall_state(material, stress))
+
+
 def ply_findings(
-    material: Material, stress: FloatArray, points: FloatArray, z: float
+    material: Material,
+    stress: FloatArray,
+    points: FloatArray,
+    z: float,
+    plies: tuple[PlyUtilisation, ...] | None = None,
 ) -> tuple[Finding, ...]:
     """Worst ply by each criterion, and the greatest strain of each lamina that states no strengths.
 
@@ -93,13 +101,14 @@ def ply_findings(
         stress: (p, 3) [Pa] at its points.
         points: (p, 2) [m].
         z: the station [m].
+        plies: their utilisations (``material_plies``) where they are known.
     """
     laminate = material.laminate
     if laminate is None:
         return ()
     eps, gamma = wall_state(material, stress)
     out: list[Finding] = []
-    plies = ply_utilisations(laminate, eps, gamma)
+    plies = ply_utilisations(laminate, eps, gamma) if plies is None else plies
     if plies:
         worst, k = _worst(plies, [p.max_strain for p in plies])
         here = states(laminate, eps[k : k + 1], gamma[k : k + 1])

@@ -15,7 +15,12 @@ from mastcheck.material import Material
 from mastcheck.section.model import SectionModel
 from mastcheck.source import Grade, Source
 from mastcheck.strength.finding import Criterion, Finding
-from mastcheck.strength.plies import laminate_utilisation, ply_findings
+from mastcheck.strength.plies import (
+    PlyUtilisation,
+    laminate_utilisation,
+    material_plies,
+    ply_findings,
+)
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -39,13 +44,15 @@ class StationStress:
 
     stress (p, 3) sigma_zz, tau_zx, tau_zy and von_mises (p,) [Pa]; utilisation (p,) by the
     point's material criteria, NaN where its material states no strength; ``worst``: the point of
-    greatest utilisation (of greatest von Mises stress where nothing is judged).
+    greatest utilisation (of greatest von Mises stress where nothing is judged). ``plies``: of each
+    material in the order of ``by_material``, the utilisations of its plies.
     """
 
     stress: FloatArray
     von_mises: FloatArray
     utilisation: FloatArray
     worst: int
+    plies: tuple[tuple[PlyUtilisation, ...], ...]
 
     @property
     def greatest(self) -> float:
@@ -68,11 +75,13 @@ def station_stress(section: SectionModel, resultants: FloatArray) -> StationStre
     stress = np.einsum("kps,k->ps", section.basis.fields, resultants)
     vm = von_mises(stress)
     used = np.full(len(vm), np.nan)
+    plies = []
     for material, at in by_material(section):
-        used[at] = _utilisation(material, stress[at], vm[at])
+        plies.append(material_plies(material, stress[at]))
+        used[at] = _utilisation(material, stress[at], vm[at], plies[-1])
     judged = ~np.isnan(used)
     worst = int((np.where(judged, used, -1.0) if judged.any() else vm).argmax())
-    return StationStress(stress=stress, von_mises=vm, utilisation=used, worst=worst)
+    return StationStress(stress=stress, von_mises=vm, utilisation=used, worst=worst, plies=tuple(plies))
 
 
 def by_material(section: SectionModel) -> Iterator[tuple[Material, IntArray]]:
@@ -94,10 +103,12 @@ def is_core(material: Material, stiffest: float) -> bool:
     return soft and material.laminate is None and material.design_strength is None
 
 
-def _utilisation(material: Material, stress: FloatArray, vm: FloatArray) -> FloatArray:
+def _utilisation(
+    material: Material, stress: FloatArray, vm: FloatArray, plies: tuple[PlyUtilisation, ...]
+) -> FloatArray:
     """Utilisation (p,) of one material's points; the worst where it states two strengths."""
     if material.laminate is not None:
-        return laminate_utilisation(material, stress)
+        return laminate_utilisation(plies, len(vm))
     used = np.full(len(vm), np.nan)
     if (strength := material.design_strength) is not None:
         used = vm / strength
@@ -110,10 +121,10 @@ def material_findings(section: SectionModel, found: StationStress, z: float) -> 
     """The worst point of each material of a station by each of its criteria."""
     out: list[Finding] = []
     stiffest = max(r.material.E for r in section.regions)
-    for material, at in by_material(section):
+    for (material, at), plies in zip(by_material(section), found.plies, strict=True):
         stress, points = found.stress[at], section.basis.points[at]
         if material.laminate is not None:
-            out += ply_findings(material, stress, points, z)
+            out += ply_findings(material, stress, points, z, plies)
             continue
         core = is_core(material, stiffest)
         if not core or material.design_strength is not None:

@@ -18,8 +18,8 @@ from scipy.optimize import brentq
 
 from mastcheck.beam.buckling import ModeKind, buckling, load_stiffness
 from mastcheck.beam.chain import Chain
-from mastcheck.beam.element import DOFS, rotation_matrix, rotation_vector
 from mastcheck.beam.flutter import flutter, stands
+from mastcheck.beam.kinematics import DOFS, rotation_matrix, rotation_vector
 from mastcheck.beam.loads import Loads, TipLoad
 from mastcheck.beam.modes import mass_matrix
 from mastcheck.beam.solve import FrameModel

@@ -56,3 +56,23 @@ def test_held_rows_are_those_of_unity(chain: Chain) -> None:
     assert (whole[:, rows][:, :, ~rows] == 0).all()
     free = np.ix_(range(CASES), ~rows, ~rows)
     assert (whole[free] == chain.dense()[free]).all()
+
+
+def test_cholesky_is_of_the_symmetric_part(chain: Chain) -> None:
+    stiff = chain.plus(50 * np.eye(K))
+    whole, loads = stiff.dense()[1], np.arange(NODES * K, dtype=float)
+    got = scipy.linalg.cho_solve_banded((stiff.cholesky(1), False), loads)
+    assert got == pytest.approx(np.linalg.solve((whole + whole.T) / 2, loads), rel=1e-8)
+
+
+def test_no_root_and_no_solution_are_said(chain: Chain) -> None:
+    with pytest.raises(np.linalg.LinAlgError, match="not positive definite"):
+        chain.plus(-50 * np.eye(K)).cholesky()
+    nothing = Chain(np.zeros_like(chain.diagonal), np.zeros_like(chain.above))
+    with pytest.raises(np.linalg.LinAlgError, match="singular"):
+        nothing.solve(np.ones((CASES, NODES, K)))
+
+
+def test_picked_cases_are_themselves(chain: Chain) -> None:
+    which = np.array([False, True, True])
+    assert (chain.pick(which).dense() == chain.dense()[which]).all()
