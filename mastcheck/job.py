@@ -10,6 +10,7 @@ from mastcheck.joint import Joints
 from mastcheck.limit import Limit
 from mastcheck.loadcase import STANDARD_CASES, LoadCase, Rider
 from mastcheck.mast import Mast
+from mastcheck.scatter import Tolerance
 from mastcheck.strength.fatigue import Fatigue
 
 
@@ -20,6 +21,8 @@ class Job:
     ``wet_fraction``: part of the length, from the tip up, that is under water (common
     practice, no source), unless ``conditions`` states a ride height (see ``wet``). ``foil``: what hangs
     at the tip; of a ``quiver``, the foils the mast is ridden with, it is the one looked at.
+    ``water_loads``: names of the load cases from the water to be checked beside ``cases``. ``price``:
+    amount and currency, as stated.
     ``speeds``: slowest and fastest [m/s] (common
     practice, no source); ``water_density`` [kg/m³]; ``divergence_margin``: least divergence speed
     over the fastest (None: reported, not judged); ``edge_radius`` [m]: least of nose and tail (None: the
@@ -27,7 +30,7 @@ class Job:
     ``outline_files`` are the (name as written, SHA-256) of the drawings and coordinates it names, and
     are part of ``input_sha256``. ``notes``: what was assumed because the file was silent. ``fatigue``:
     cycles to bear, None where nothing is asked. ``joints``: by default the base is clamped and the tip
-    rigidly joined.
+    rigidly joined. ``scatter``: tolerances that the file states, in place of those assumed.
     """
 
     mast: Mast
@@ -38,6 +41,8 @@ class Job:
     foil: Foil | None = None
     quiver: tuple[QuiverFoil, ...] = ()
     conditions: Conditions = field(default_factory=Conditions)
+    water_loads: tuple[str, ...] = ()
+    price: tuple[float, str] | None = None
     speeds: tuple[float, float] = (3.0, 12.0)
     water_density: float = 1026.0
     divergence_margin: float | None = None
@@ -48,6 +53,7 @@ class Job:
     notes: tuple[str, ...] = ()
     fatigue: Fatigue | None = None
     joints: Joints = field(default_factory=Joints)
+    scatter: tuple[Tolerance, ...] = ()
 
     @property
     def wet(self) -> float:

@@ -7,7 +7,8 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from mastcheck.cli.options import Options, exit_status, read_jobs, write_outputs
+from mastcheck.cli.options import Options, drawing, exit_status, read_jobs, write_outputs
+from mastcheck.cli.tolerance_options import ToleranceOptions, refuse_faults, with_tolerances
 from mastcheck.errors import InputError, Problem
 
 
@@ -15,6 +16,7 @@ def compare(
     first: Annotated[Path, Parameter(name="FILE")],
     /,
     *others: Annotated[Path, Parameter(name="FILE")],
+    tolerance: ToleranceOptions | None = None,
     options: Options | None = None,
 ) -> int:
     """Compare masts: the first is the measure, each other is given as a ratio to it.
@@ -22,6 +24,7 @@ def compare(
     Args:
         first: the mast file (TOML) that the others are measured against.
         others: one or more further mast files.
+        tolerance: what sizes, materials and load scatter.
         options: shared options.
 
     Returns:
@@ -39,17 +42,23 @@ def compare(
                 ),
             )
         )
+    tolerance = tolerance or ToleranceOptions()
     jobs = read_jobs([first, *others], options)
+    refuse_faults(tolerance, jobs)
 
     from mastcheck.checks.compare import compare as set_side_by_side
     from mastcheck.checks.run import check
     from mastcheck.cli.console import console
     from mastcheck.cli.progress import Waiting
     from mastcheck.cli.tables import print_comparison
+    from mastcheck.section.store import without
 
-    with Waiting(len(jobs)) as waiting:
-        results = [check(job, progress=waiting.of(i)) for i, job in enumerate(jobs)]
+    with without(when=options.no_cache), drawing(options) as beside, Waiting(len(jobs)) as waiting:
+        results = [
+            with_tolerances(check(job, progress=waiting.of(i)), tolerance, waiting.of(i))
+            for i, job in enumerate(jobs)
+        ]
         comparison = set_side_by_side(results)
-        write_outputs(comparison, options)
+        comparison = write_outputs(comparison, options, beside)
     print_comparison(console(), comparison, options.units)
     return exit_status(comparison)

@@ -16,6 +16,7 @@ from mastcheck.units import Dimension, UnitError, parse
 
 if TYPE_CHECKING:
     from mastcheck.checks.result import Comparison
+    from mastcheck.cli.beside import Beside
     from mastcheck.job import Job
 
 
@@ -36,6 +37,12 @@ class Options:
 
     rider: _Quantity = None
     """Rider's mass, with its unit: "95 kg"."""
+
+    speed: _Quantity = None
+    """Speed, or slowest and fastest: "5 m/s", "5 m/s:12 m/s". In place of the file's."""
+
+    ride_height: _Quantity = None
+    """The board's bottom above still water, below the length: "300 mm". In place of the file's."""
 
     case: Annotated[
         tuple[str, ...], Parameter(negative=(), consume_multiple=False, show_default=False)
@@ -68,12 +75,19 @@ def read_jobs(files: Sequence[Path], options: Options) -> list[Job]:
     problems = list(_output_problems(options))
     length = _quantity("--length", options.length, Dimension.LENGTH, problems)
     mass = _quantity("--rider", options.rider, Dimension.MASS, problems)
+    speeds = _speeds(options.speed, problems)
+    height = _quantity("--ride-height", options.ride_height, Dimension.LENGTH, problems)
     # A length that could not be read is one fault, not a second one for the trim that goes with it.
     trim = None if length is None and options.length is not None else options.trim
     jobs = []
     for file in files:
         try:
-            jobs.append(apply(load(file), length=length, trim=trim, rider_mass=mass, cases=options.case))
+            jobs.append(
+                apply(
+                    load(file), length=length, trim=trim, rider_mass=mass, cases=options.case,
+                    speeds=speeds, ride_height=height,
+                )
+            )  # fmt: skip
         except InputError as error:
             problems += error.problems
     if problems:
@@ -92,6 +106,16 @@ def _quantity(
     except UnitError as error:
         problems.append(Problem(key=flag, found=error.found, rule=error.rule, remedy=error.remedy))
         return None
+
+
+def _speeds(text: str | None, problems: list[Problem]) -> tuple[float, float] | None:
+    """Slowest and fastest [m/s] of "5 m/s" or "5 m/s:12 m/s"."""
+    if text is None:
+        return None
+    first, colon, last = text.partition(":")
+    slow = _quantity("--speed", first.strip(), Dimension.SPEED, problems)
+    fast = _quantity("--speed", last.strip(), Dimension.SPEED, problems) if colon else slow
+    return None if slow is None or fast is None else (slow, fast)
 
 
 def _output_problems(options: Options) -> list[Problem]:
@@ -135,9 +159,29 @@ def _can_hold_files(folder: Path) -> bool:
     return folder.is_dir() and os.access(folder, os.W_OK | os.X_OK)
 
 
-def write_outputs(comparison: Comparison, options: Options) -> None:
-    """Write the files asked for, after all of them have been made: whole or not at all."""
+def drawing(options: Options) -> Beside:
+    """Where the report's figures will be drawn, if one is asked for."""
+    from mastcheck.cli.beside import Beside
+
+    return Beside(
+        "mastcheck.report.pictures", "matplotlib.backends.backend_svg", wanted=options.report is not None
+    )
+
+
+def write_outputs(comparison: Comparison, options: Options, beside: Beside) -> Comparison:
+    """Write the files asked for, after all of them have been made: whole or not at all.
+
+    Returns: the comparison as written, with one governing section solved a second way.
+    """
     made: list[tuple[Path, bytes]] = []
+    if options.report:
+        from mastcheck.report.pictures import pictures
+
+        drawn = beside.start(pictures, comparison, options.units)
+    if options.report or options.json:
+        from mastcheck.checks.both_ways import worst_both_ways
+
+        comparison = worst_both_ways(comparison)
     if options.json:
         from mastcheck.report.json import result_json
 
@@ -145,12 +189,13 @@ def write_outputs(comparison: Comparison, options: Options) -> None:
     if options.report:
         from mastcheck.report.pdf import pdf
 
-        made.append((options.report, pdf(comparison, units=options.units)))
+        made.append((options.report, pdf(comparison, units=options.units, drawn=drawn())))
     if made:
         from mastcheck.report.write import write_whole
 
         for path, content in made:
             write_whole(path, content)
+    return comparison
 
 
 def exit_status(comparison: Comparison) -> int:

@@ -20,6 +20,7 @@ from mastcheck.files.schema import (
     PlyTable,
     SectionTable,
 )
+from mastcheck.files.tolerance_schema import tolerances
 from mastcheck.files.walls import wall_of
 from mastcheck.job import Job
 from mastcheck.laminate import Lamina, Laminate, Ply
@@ -93,6 +94,7 @@ def job(
         quiver=water_build.quiver(model),
         conditions=water_build.conditions(model),
         water_loads=water_build.water_loads(model),
+        price=mast.price,
         speeds=water_build.speeds(model),
         water_density=water_build.density(model),
         divergence_margin=model.limits.divergence_margin,
@@ -103,6 +105,7 @@ def job(
         notes=(*notes(model, files), *joint_build.notes(model, joints)),
         fatigue=_fatigue(model.fatigue),
         joints=joints,
+        scatter=tolerances(model.tolerances),
     )
 
 

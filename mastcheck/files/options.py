@@ -13,6 +13,9 @@ from mastcheck.units import shown
 
 LENGTHS = (0.05, 10.0)  # m, as for mast.length
 RIDER_MASSES = (10.0, 300.0)  # kg, as for rider.mass
+SPEEDS = (0.1, 50.0)  # m/s, as for conditions.speed
+_HEIGHTS_SAID = ("wet fraction", "ride height")
+_SPEEDS_SAID = ("speeds from", "speed from")
 
 
 def apply(
@@ -22,6 +25,8 @@ def apply(
     trim: Literal["base", "tip"] | None = None,
     rider_mass: float | None = None,
     cases: Sequence[str] = (),
+    speeds: tuple[float, float] | None = None,
+    ride_height: float | None = None,
 ) -> Job:
     """The job with the options of a command applied, each noted.
 
@@ -31,6 +36,8 @@ def apply(
         trim: cut to the length at this end instead.
         rider_mass: rider's mass [kg].
         cases: names of the only load cases to keep; all if empty.
+        speeds: slowest and fastest [m/s].
+        ride_height: the board's bottom above still water [m], in place of a wet fraction too.
 
     Raises: InputError with every option that does not fit.
     """
@@ -38,6 +45,8 @@ def apply(
         *_length_problems(job, length, trim),
         *_mass_problems(rider_mass),
         *_case_problems(job, cases),
+        *_speed_problems(speeds),
+        *_height_problems(ride_height, job.mast.length if length is None else length),
     )
     if problems:
         raise InputError(problems)
@@ -50,6 +59,14 @@ def apply(
         notes = [note for note in notes if not note.startswith("rider mass")]
         notes.append(f"rider mass {rider_mass:g} kg given with the command")
         job = replace(job, rider=replace(job.rider, mass=rider_mass))
+    if speeds is not None:
+        notes = [note for note in notes if not note.startswith(_SPEEDS_SAID)]
+        notes.append(f"speeds {_range(speeds)} given with the command")
+        job = replace(job, speeds=speeds)
+    if ride_height is not None:
+        notes = [note for note in notes if not note.startswith(_HEIGHTS_SAID)]
+        notes.append(f"ride height {_mm(ride_height)} given with the command")
+        job = replace(job, conditions=replace(job.conditions, ride_height=ride_height))
     if cases:
         kept = tuple(case for case in job.cases if case.name in cases)
         dropped = [limit for limit in job.limits if limit.case not in cases]
@@ -100,6 +117,33 @@ def _case_problems(job: Job, names: Sequence[str]) -> Iterator[Problem]:
                 remedy=remedy,
                 file=job.file,
             )
+
+
+def _speed_problems(speeds: tuple[float, float] | None) -> Iterator[Problem]:
+    if speeds is None:
+        return
+    low, high = SPEEDS
+    if not (low <= speeds[0] <= high and low <= speeds[1] <= high):
+        rule, remedy = "must be from 0.1 m/s to 50 m/s", "check the number and its unit"
+        yield Problem(key="--speed", found=_range(speeds), rule=rule, remedy=remedy)
+    elif speeds[0] > speeds[1]:
+        rule = "runs from the faster to the slower"
+        yield Problem(
+            key="--speed", found=_range(speeds), rule=rule, remedy='slowest first: "5 m/s:12 m/s"'
+        )
+
+
+def _height_problems(height: float | None, length: float) -> Iterator[Problem]:
+    if height is not None and not 0 <= height < length:
+        rule = f"must be from 0 mm to less than the mast's length, {_mm(length)}"
+        yield Problem(
+            key="--ride-height", found=_mm(height), rule=rule, remedy="ride lower than the mast is long"
+        )
+
+
+def _range(speeds: tuple[float, float]) -> str:
+    slow, fast = speeds
+    return f"{slow:g} m/s" if slow == fast else f"{slow:g} to {fast:g} m/s"
 
 
 def _mm(metres: float) -> str:

@@ -15,6 +15,7 @@ from mastcheck.files import (
     joint_rules,
     ply_rules,
     section_rules,
+    tolerance_rules,
     wall_rules,
     water_build,
 )
@@ -48,6 +49,7 @@ def faults(p: Parts, materials: Collection[str], laminas: Collection[str]) -> li
         *water_build.faults(p),
         *fatigue_rules.faults(p, materials),
         *joint_rules.faults(p, materials),
+        *tolerance_rules.faults(p),
     ]
 
 

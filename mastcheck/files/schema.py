@@ -28,7 +28,8 @@ from mastcheck.files.fields import (
 )
 from mastcheck.files.joint_schema import AdapterTable, BaseJointTable, BoltsTable, TipJointTable
 from mastcheck.files.tables import Table as Table
-from mastcheck.files.water_schema import ConditionsTable, FoilTable, WingTable
+from mastcheck.files.tolerance_schema import TolerancesTable
+from mastcheck.files.water_schema import ConditionsTable, FoilTable, WingTable, price_text
 from mastcheck.mast import Construction, OutlineKind, Zone
 from mastcheck.outline import MODIFIED
 from mastcheck.units import Dimension
@@ -67,6 +68,7 @@ _GAMMA = number(1.0, 10.0)
 _CYCLES = number(1.0, 1e10)
 _BENCH_FACTOR = number(0.05, 5.0)
 _NAME = text(80)
+_PRICE = price_text()
 _LINE = text(500)
 
 
@@ -119,6 +121,7 @@ class MastTable(Table):
     name: Annotated[str, *_NAME]
     length: Annotated[float, *quantity(Dimension.LENGTH, "50 mm", "10 m")]
     note: Annotated[str, *_LINE] | None = None
+    price: Annotated[tuple[float, str], *_PRICE] | None = None
     taper_about: Annotated[float, *_FRACTION] = 0.5
     tip_warping: Annotated[Literal["free", "restrained"], words("free", "restrained")] = "free"
     station: Annotated[list[StationTable], Field(json_schema_extra={"minItems": 2})]
@@ -374,6 +377,7 @@ class MastFile(Table):
     tip_joint: TipJointTable | None = None
     adapter: list[AdapterTable] = []
     calibration: CalibrationTable | None = None
+    tolerances: TolerancesTable | None = None
 
 
 _WALL_KEYS = ("wall", "wall_port", "wall_starboard")
@@ -403,6 +407,7 @@ TABLES: dict[tuple[str, ...], type[Table]] = {
     ("load_case",): LoadCaseTable,
     ("fatigue",): FatigueTable,
     ("calibration",): CalibrationTable,
+    ("tolerances",): TolerancesTable,
     ("base_joint",): BaseJointTable,
     ("tip_joint",): TipJointTable,
     ("adapter",): AdapterTable,

@@ -208,15 +208,18 @@ def limit_table(masts: Sequence[MastResult], units: System) -> Table:
 
 
 def self_check_table(masts: Sequence[MastResult]) -> Table:
-    """A row a check, a column a mast; the verdict is good only when every mast holds it."""
+    """A row a check, a column a mast; good only when every mast that has it holds it."""
     rows: list[list[Cell]] = []
-    for same in zip(*(m.self_checks for m in masts), strict=True):
-        good = all(s.verdict is Verdict.PASS for s in same)
+    by_name = [{s.name: s for s in m.self_checks} for m in masts]
+    for name in dict.fromkeys(name for own in by_name for name in own):
+        every = [own.get(name) for own in by_name]
+        found = [s for s in every if s is not None]
+        good = all(s.verdict is Verdict.PASS for s in found)
         rows.append(
             [
-                tidy(same[0].name),
-                *(number(s.value, 2) for s in same),
-                number(same[0].limit, 2),
+                tidy(name),
+                *("–" if s is None else number(s.value, 2) for s in every),
+                number(found[0].limit, 2),
                 {"t": "pass" if good else "fail", "mood": "good" if good else "bad"},
             ]
         )

@@ -11,6 +11,9 @@ BoolArray = NDArray[np.bool_]
 OBJECTIVES = ("mass_kg", "twist_deg", "side_mm")
 """What is to be small: names of an outcome's numbers."""
 
+WITH_DRAG = (*OBJECTIVES, "drag_N")
+"""The same with the drag at the fastest speed, for ``sweep.judge``."""
+
 STAND_INS = {"twist_deg": "twist_deg_per_10Nm", "side_mm": "side_mm_per_100N"}
 """What takes an objective's place where no design has it (a mast file without load cases)."""
 

@@ -9,6 +9,7 @@ from math import degrees, inf
 from mastcheck.checks.compare import largest_utilisation, side_area
 from mastcheck.checks.result import MastResult, Verdict
 from mastcheck.checks.run import check
+from mastcheck.checks.water import drag_at
 from mastcheck.errors import MastcheckError
 from mastcheck.job import Job
 from mastcheck.search.variables import varied
@@ -21,8 +22,8 @@ class Outcome:
     ``settings`` [SI] made it. ``verdict``: pass, fail, report (part of it is not judged) or refused
     (``reason`` says why no check was possible). ``side_mm`` and ``twist_deg``: the largest at service
     load over all cases, in ``side_case`` and ``twist_case`` (None when any case is unstable).
-    ``utilisation``: largest strength utilisation. ``governing``: the check that is nearest to its limit,
-    or furthest over it, at ``governing_utilisation``. ``buckling_factor``: the least over the cases.
+    ``drag_N``: of the mast's wet part at the job's fastest speed. ``utilisation``: largest strength
+    utilisation. ``governing``: the check that is nearest to its limit, or furthest over it, at ``governing_utilisation``. ``buckling_factor``: the least over the cases.
     ``doubtful``: whether a self-check failed.
     """
 
@@ -38,6 +39,7 @@ class Outcome:
     twist_deg: float | None = None
     twist_case: str = ""
     side_area_m2: float | None = None
+    drag_N: float | None = None
     utilisation: float | None = None
     buckling_factor: float | None = None
     governing: str = ""
@@ -79,6 +81,7 @@ def summary(result: MastResult, settings: Mapping[str, float]) -> Outcome:
         twist_deg=degrees(abs(moved[twist].twist)) if twist else None,
         twist_case=twist,
         side_area_m2=side_area(result),
+        drag_N=drag_at(result, result.job.speeds[1]),
         utilisation=largest_utilisation(result),
         buckling_factor=min((c.stability_factor for c in result.cases), default=None),
         governing="" if worst is None else f"{worst.name} ({worst.case})" if worst.case else worst.name,
