@@ -190,8 +190,14 @@ class FrameModel:
 
     def linear(self, loads: FloatArray) -> FloatArray:
         """First-order displacements, rotations and twist rates (c, n, 7) under loads (c, n, 7)."""
-        free = np.where(self.fixed, 0.0, loads).reshape(len(loads), -1)
-        found, _ = lapack.dpbtrs(self._root, free.T)
+        free = np.where(self.fixed, 0.0, loads)
+        if self._root is None:
+            held = self.elastic.held(self.fixed)
+            every = Chain(
+                *(np.broadcast_to(m, (len(free), *m.shape[1:])) for m in (held.diagonal, held.above))
+            )
+            return every.solve(free)
+        found, _ = lapack.dpbtrs(self._root, free.reshape(len(free), -1).T)
         out: FloatArray = found.T.reshape(loads.shape)
         return out
 
@@ -214,9 +220,15 @@ class FrameModel:
         return np.ascontiguousarray(np.swapaxes(stress_blocks(straight, unit), 0, 1))
 
     @cached_property
-    def _root(self) -> FloatArray:
-        """Cholesky's root of the held elastic stiffness, in upper banded storage."""
-        return self.elastic.held(self.fixed).cholesky()
+    def _root(self) -> FloatArray | None:
+        """Cholesky's root of the held elastic stiffness, in upper banded storage.
+
+        None where rounding leaves none: a joint that is all but rigid beside one that gives.
+        """
+        try:
+            return self.elastic.held(self.fixed).cholesky()
+        except np.linalg.LinAlgError:
+            return None
 
     def _forces(self, d: FloatArray) -> FloatArray:
         """Element forces (c, e, 8) of deformations d (c, e, 8)."""

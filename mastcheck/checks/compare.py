@@ -8,6 +8,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from mastcheck.checks.quiver import governing_wing
 from mastcheck.checks.result import Comparison, MastResult, Ratio
 from mastcheck.checks.trade import trade, trade_rows
 from mastcheck.section.model import SectionModel
@@ -148,18 +149,31 @@ def _against(first: MastResult, other: MastResult) -> str:
         f"{_more(b.twist_deg_per_10Nm / a.twist_deg_per_10Nm, 'stiffer', 'softer')} in twist and "
         f"{_more(b.side_mm_per_100N / a.side_mm_per_100N, 'stiffer', 'softer')} sideways; for that, it "
         f"{_more(first.mass / other.mass, 'heavier', 'lighter')} and puts "
-        f"{_share(side_area(first) / side_area(other))} side area in the water to be turned."
+        f"{_share(_area_to_turn(first, other))} side area in the water to be turned."
     )
+
+
+def _area_to_turn(first: MastResult, other: MastResult) -> float:
+    """Ratio of the wet side areas; of the whole blades where the water was not looked at."""
+    if first.water is not None and other.water is not None:
+        wet, against = (w.side.tracking.area.side for w in (first.water, other.water))
+        if wet and against:
+            return wet / against
+    return side_area(first) / side_area(other)
 
 
 def _outcome(result: MastResult) -> str:
     failed = sorted({c.case for c in result.checks if c.verdict.value == "fail"})
     name = result.job.mast.name
+    wing = governing_wing(result)
+    several = wing is not None and len(result.quiver or ()) > 1
     if failed:
-        return f"{name} fails {', '.join(failed)}."
+        by = f" with its governing wing {wing.name}" if wing and several else ""
+        return f"{name} fails {', '.join(failed)}{by}."
+    by = f" with all its wings, of which {wing.name} governs" if wing and several else ""
     if any(c.verdict.value == "report" for c in result.checks):
-        return f"{name} exceeds no limit, but part of it is not judged."
-    return f"{name} holds every limit checked."
+        return f"{name} exceeds no limit{by}, but part of it is not judged."
+    return f"{name} holds every limit checked{by}."
 
 
 def _more(ratio: float, above: str, below: str) -> str:

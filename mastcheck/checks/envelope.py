@@ -21,8 +21,11 @@ from mastcheck.beam.solve import BeamState, FrameModel
 from mastcheck.checks.cautions import cautions
 from mastcheck.checks.coupling import materials_of, worst_coupling
 from mastcheck.checks.envelope_result import (
+    BOLTS,
     CLOSE,
+    MARGIN,
     SCANNED,
+    WATER,
     Envelope,
     EnvelopeLimit,
     EnvelopeRow,
@@ -30,10 +33,12 @@ from mastcheck.checks.envelope_result import (
     Kind,
     Reach,
 )
+from mastcheck.checks.envelope_wings import Found, judged_with_all, least_row, of_the_wing
 from mastcheck.checks.fatigue import assess, cycle_loads, judging_curve, stands
 from mastcheck.checks.governing import SectionFaces
 from mastcheck.checks.joined import springs
 from mastcheck.checks.loads import tip_load
+from mastcheck.checks.quiver import with_wing
 from mastcheck.checks.stability import stability
 from mastcheck.checks.stations import SolvedMast, beam_of, solve_stations
 from mastcheck.checks.thickness import beyond_range
@@ -68,7 +73,8 @@ def envelope(
         lengths: lengths of the mast [m].
         progress: called with what is being done and the share done.
 
-    Returns: the envelope; masses are found within CLOSE, at the side that holds.
+    Returns: the envelope; masses are found within CLOSE, at the side that holds. Of a mast with several
+        wings each is the least over all of them.
 
     Raises: GeometryError when a section cannot be built.
     """
@@ -77,16 +83,20 @@ def envelope(
     except GeometryError as fault:
         raise GeometryError(f"{job.file or job.mast.name}: section: {fault}") from fault
     faces = SectionFaces.of(solved.sections)
+    jobs = [with_wing(job, wing) for wing in job.quiver] or [job]
     limits = _limits(job)
     rows = []
     for i, length in enumerate(lengths):
         if progress is not None:
             progress(f"{job.mast.name}: {length * 1e3:g} mm", 0.4 + 0.6 * i / len(lengths))
-        longer = replace(job, mast=job.mast.with_length(length))
-        here = _Riders(longer, stretched(solved, longer.mast), faces, limits)
+        mast = job.mast.with_length(length)
+        longer = stretched(solved, mast)
+        winged = [_Riders(replace(one, mast=mast), longer, faces, limits) for one in jobs]
         if i == 0:
-            limits = here.limits = here.judged(riders[0])
-        rows.append(_row(here, length, riders))
+            limits = judged_with_all([here.judged(riders[0]) for here in winged])
+            for here in winged:
+                here.limits = limits
+        rows.append(_row(winged, length, riders, [wing.name for wing in job.quiver]))
     return Envelope(
         job=job,
         riders=riders,
@@ -96,22 +106,9 @@ def envelope(
             *cautions(job, (), solved.sections),
             *((BOLTS,) if job.joints.stated else ()),
             *((MARGIN,) if job.divergence_margin is not None else ()),
+            *((WATER.format(cases=", ".join(job.water_loads)),) if job.water_loads else ()),
         ),
     )
-
-
-BOLTS = (
-    "Bolts and play of the joints are not judged over riders and lengths: run a check of the mast for "
-    "the heaviest rider you mean to carry."
-)
-"""What an envelope of a mast with joints leaves out."""
-
-MARGIN = (
-    "The divergence margin asked for ([limits] divergence_margin) is not judged over riders and "
-    "lengths: a longer mast diverges at a lower speed, whoever rides it. Run a check of the mast at "
-    "each length."
-)
-"""What an envelope of a mast with a divergence margin leaves out."""
 
 
 def stretched(solved: SolvedMast, mast: Mast) -> SolvedMast:
@@ -336,23 +333,38 @@ def _ridden(job: Job, mass: float) -> Job:
     return replace(job, rider=replace(job.rider, mass=mass))
 
 
-def _row(here: _Riders, length: float, riders: tuple[float, float]) -> EnvelopeRow:
-    """Every limit at one length."""
-    n = len(here.limits)
+def _row(
+    winged: Sequence[_Riders], length: float, riders: tuple[float, float], names: Sequence[str] = ()
+) -> EnvelopeRow:
+    """Every limit at one length: the least over the wings ``names``, or of the one mast without."""
+    first = winged[0]
+    found = [_found(first, range(len(first.limits)), riders)]
+    for here in winged[1:]:
+        # Most limits take no notice of the wing, and are those of the first.
+        own = [k for k, limit in enumerate(first.limits) if of_the_wing(limit, first.job, here.job)]
+        found.append({**found[0], **_found(here, own, riders)})
+    return least_row(length, found, names or [""])
+
+
+def _found(here: _Riders, which: Sequence[int], riders: tuple[float, float]) -> Found:
+    """The heaviest rider of each limit ``which`` at one length, with one wing."""
+    n, limits = len(which), np.array(which, dtype=np.int64)
+    if not n:
+        return {}
     masses = np.linspace(*riders, SCANNED)
-    scanned = here.used(np.repeat(np.arange(n), SCANNED), np.tile(masses, n)).reshape(n, SCANNED)
+    scanned = here.used(np.repeat(limits, SCANNED), np.tile(masses, n)).reshape(n, SCANNED)
     over = scanned > 1
     first = over.argmax(axis=1)
     crossed = np.flatnonzero(over.any(axis=1) & (first > 0))
-    found = dict(
-        zip(
-            crossed.tolist(),
-            _close_in(here, crossed, masses[first[crossed] - 1], masses[first[crossed]]),
-            strict=True,
+    closed = _close_in(here, limits[crossed], masses[first[crossed] - 1], masses[first[crossed]])
+    found = dict(zip(crossed.tolist(), closed, strict=True))
+    return {
+        int(i): (
+            _heaviest(here, int(i), over=bool(over[k].any()), mass=found.get(k)),
+            float(scanned[k, 0]),
         )
-    )
-    heaviest = tuple(_heaviest(here, i, over=bool(over[i].any()), mass=found.get(i)) for i in range(n))
-    return EnvelopeRow(length=length, heaviest=heaviest, governing=_governing(heaviest, scanned[:, 0]))
+        for k, i in enumerate(limits)
+    }
 
 
 def _heaviest(here: _Riders, i: int, *, over: bool, mass: float | None) -> Heaviest:
@@ -387,15 +399,3 @@ def _close_in(here: _Riders, which: IntArray, low: FloatArray, high: FloatArray)
     # Of the two ends of each bracket the heavier that holds; both do where one is the very edge.
     ends, past_ends = np.stack(closed.bracket), np.stack(closed.f_bracket)
     return [float(m) for m in np.where(past_ends <= 0, ends, -np.inf).max(axis=0)]
-
-
-def _governing(heaviest: Sequence[Heaviest], lightest: FloatArray) -> int | None:
-    """The limit that the lightest rider passes; None where every judged limit holds.
-
-    Of several that the lightest rider tried fails, the one of greatest use ``lightest`` (k,) there.
-    """
-    below = [k for k, h in enumerate(heaviest) if h.reach is Reach.BELOW]
-    if below:
-        return max(below, key=lambda k: float(lightest[k]))
-    found = [k for k, h in enumerate(heaviest) if h.reach is Reach.FOUND]
-    return min(found, key=lambda k: heaviest[k].mass or 0.0) if found else None

@@ -13,6 +13,26 @@ CLOSE = 0.05
 SCANNED = 4
 """Riders tried first, evenly from the lightest to the heaviest: they find where a limit is passed."""
 
+BOLTS = (
+    "Bolts and play of the joints are not judged over riders and lengths: run a check of the mast for "
+    "the heaviest rider you mean to carry."
+)
+"""What an envelope of a mast with joints leaves out."""
+
+MARGIN = (
+    "The divergence margin asked for ([limits] divergence_margin) is not judged over riders and "
+    "lengths: a longer mast diverges at a lower speed, whoever rides it. Run a check of the mast at "
+    "each length."
+)
+"""What an envelope of a mast with a divergence margin leaves out."""
+
+
+WATER = (
+    "The load cases from the water ({cases}) are not judged over riders and lengths: run a check of the "
+    "mast for the heaviest rider you mean to carry."
+)
+"""What an envelope of a mast with load cases from the water leaves out."""
+
 
 class Kind(StrEnum):
     """What a limit of an envelope is."""
@@ -51,13 +71,15 @@ class EnvelopeLimit:
 class Heaviest:
     """The heaviest rider [kg] of one limit at one length; ``mass`` is None unless found.
 
-    ``steady``: the use grew from rider to rider wherever it was looked at. Where it did not, the
-    lightest rider past the limit counts.
+    ``wing``: of several wings the one that allows the least; empty where there are none, or where all
+    are alike. ``steady``: the use grew from rider to rider wherever it was looked at. Where it did not,
+    the lightest rider past the limit counts.
     """
 
     reach: Reach
     mass: float | None = None
     steady: bool = True
+    wing: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,7 +12,10 @@ from mastcheck.beam.buckling import BucklingMode
 from mastcheck.checks.edge_result import EdgeResult
 from mastcheck.checks.galvanic import Pair
 from mastcheck.checks.joint_result import JointsResult
+from mastcheck.checks.quiver_result import WingResult
 from mastcheck.checks.sensitivity_result import SensitivityResult
+from mastcheck.checks.tolerance_result import TolerancesResult
+from mastcheck.checks.water_result import WaterResult
 from mastcheck.job import Job
 from mastcheck.loadcase import LoadCase
 from mastcheck.motion.result import MotionResult
@@ -160,7 +163,9 @@ class MastResult:
     ``tip_compliance`` (6, 6), first order, order Fx Fy Fz Mx My Mz. ``motion``: modes, shedding and
     divergence. ``sensitivity``: None where it was not asked for. ``edges``: radii of nose and tail.
     ``pairs``: touching parts of different galvanic groups. ``joints``: bolts, play and flex budget,
-    where the file describes joints.
+    where the file describes joints. ``tolerances``: None where they were not asked for.
+    ``water``: drag, tracking, clearance and loads from the water. ``quiver``: what was found of each
+    wing, where the mast is ridden with wings by name; all else is of the one that governs.
     """
 
     job: Job
@@ -179,11 +184,15 @@ class MastResult:
     edges: EdgeResult | None = None
     pairs: tuple[Pair, ...] = ()
     joints: JointsResult | None = None
+    tolerances: TolerancesResult | None = None
+    water: WaterResult | None = None
+    quiver: tuple[WingResult, ...] | None = None
 
     @property
     def failed(self) -> bool:
-        """Whether any limit is exceeded."""
-        return any(c.verdict is Verdict.FAIL for c in self.checks)
+        """Whether any limit is exceeded, with any of the wings."""
+        wings = self.quiver or ()
+        return any(c.verdict is Verdict.FAIL for c in self.checks) or any(w.failed for w in wings)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -196,10 +205,24 @@ class Ratio:
     ratios: tuple[float | None, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trade:
+    """Plain sentences: for whom each mast is, in their order; what to try next; ``unlike``: in what the
+    masts were not asked the same (empty: in nothing).
+    """
+
+    suits: tuple[str, ...]
+    next: str
+    unlike: str = ""
+
+
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Comparison:
-    """Masts side by side; ``sentence`` says in plain words what the choice costs and buys."""
+    """Masts side by side; ``sentence`` says in plain words what the choice costs and buys, ``trade``
+    for whom each is (None: one mast, or no water side).
+    """
 
     masts: tuple[MastResult, ...]
     ratios: tuple[Ratio, ...]
     sentence: str
+    trade: Trade | None = None

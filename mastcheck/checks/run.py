@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,7 @@ from mastcheck.checks.joined import (
 )
 from mastcheck.checks.loads import tip_load
 from mastcheck.checks.motion import motion, motion_cautions, motion_checks
+from mastcheck.checks.quiver import over_wings
 from mastcheck.checks.result import (
     CaseResult,
     LineResult,
@@ -37,6 +39,7 @@ from mastcheck.checks.result import (
 from mastcheck.checks.stability import Stability, stability
 from mastcheck.checks.stations import CONVERGED, SolvedMast, solve_stations
 from mastcheck.checks.verdicts import case_checks
+from mastcheck.checks.water import refused, water_result, with_water_loads
 from mastcheck.errors import GeometryError
 from mastcheck.job import Job
 from mastcheck.loadcase import Lift, LoadCase
@@ -47,7 +50,7 @@ Progress = Callable[[str, float], None]
 
 
 def check(job: Job, *, progress: Progress | None = None, cache: bool = True) -> MastResult:
-    """Check a mast under its load cases.
+    """Check a mast under its load cases, with each of its wings where it has several.
 
     Args:
         job: the mast, rider, load cases and limits.
@@ -55,19 +58,21 @@ def check(job: Job, *, progress: Progress | None = None, cache: bool = True) -> 
         cache: use sections solved before, and keep those solved now; the result is the same to the
             last bit.
 
-    Returns: a MastResult, SI units.
+    Returns: a MastResult, SI units; of several wings that of the one that governs (``checks.quiver``).
 
     Raises: GeometryError when a section cannot be built.
     """
     with without(when=not cache):
-        return _check(job, progress)
+        try:
+            solved = solve_stations(job.mast, progress)
+        except GeometryError as fault:
+            raise GeometryError(f"{job.file or job.mast.name}: section: {fault}") from fault
+        return over_wings(job, lambda one, tell: _check(one, solved, tell), progress)
 
 
-def _check(job: Job, progress: Progress | None) -> MastResult:
-    try:
-        solved = solve_stations(job.mast, progress)
-    except GeometryError as fault:
-        raise GeometryError(f"{job.file or job.mast.name}: section: {fault}") from fault
+def _check(job: Job, solved: SolvedMast, progress: Progress | None) -> MastResult:
+    """The check of a job with the foil it looks at, on solved sections."""
+    job = with_water_loads(job)
     if progress is not None:
         progress(f"{job.mast.name}: load cases", 0.9)
     base, tip = springs(job.joints)
@@ -106,6 +111,7 @@ def _check(job: Job, progress: Progress | None) -> MastResult:
             *motion_cautions(job, moving),
             *edge_cautions(edge),
             *joint_cautions(job, joints),
+            *refused(job),
         ),
         fatigue=fatigue,
         motion=moving,
@@ -115,7 +121,7 @@ def _check(job: Job, progress: Progress | None) -> MastResult:
     )
     if progress is not None:
         progress(f"{job.mast.name}: done", 1.0)
-    return result
+    return replace(result, water=water_result(job, result))
 
 
 def _solve_cases(
@@ -139,6 +145,9 @@ def _solve_cases(
                 slot[i, lift] = len(asked)
                 asked.append((by_lift[lift][i], 1.0))
         if factors[case.lift][i] > max(1.0, strength[i]):
+            if strength[i] == 1.0:  # the same load once more
+                slot[i, "strength"] = slot[i, case.lift]
+                continue
             slot[i, "strength"] = len(asked)
             asked.append((own[i], strength[i]))
     state = frame.solve([p for p, _ in asked], [f for _, f in asked]) if asked else None

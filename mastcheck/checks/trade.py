@@ -1,7 +1,8 @@
-"""Both sides of the choice between masts: what stiffness costs in the water, in rows and in plain words.
+"""Both sides of the choice between masts: what stiffness costs in the water, in rows and in words.
 
 Nothing here is computed anew: rows and sentences are read off checked masts. The sentences are rules of
-thumb about ratios; they name the numbers they rest on, and are no advice to ride a mast that fails.
+thumb of our own about ratios. They name the numbers they rest on, say what is paid beside what is
+gained, and speak for no mast that fails or is not judged.
 """
 
 from __future__ import annotations
@@ -9,24 +10,41 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-import numpy as np
-
+from mastcheck.checks.joined import joint_checks
 from mastcheck.checks.result import MastResult, Trade, Verdict
+from mastcheck.checks.trade_measures import (
+    TURNING,
+    Measure,
+    Stand,
+    at_speed,
+    common_speeds,
+    currencies,
+    least_bank,
+    measures,
+    priced,
+    stand,
+    turn_speed,
+    used,
+)
 from mastcheck.checks.water import drag_at
 from mastcheck.checks.water_result import WaterResult
+from mastcheck.mast import Construction
 
 Row = tuple[str, str, list[float | None]]
 
 ALIKE = 0.02
-"""Relative difference below which two masts count as alike."""
+"""Relative difference up to which two masts count as alike."""
 TO_SPARE = 0.6
-"""Utilisation below which a mast is said to have strength to spare: our own rule."""
+"""Share of strength used up to which a mast is said to have strength to spare."""
+FIRM = 0.8
+"""Share of strength used up to which a mast may be named for hard loads."""
 DRY = 0.25
 """Share of the length, from the base, that must fly clear for its width to be called free."""
+HOLDS = "holds for the rider checked"
 
 
 def trade_rows(results: Sequence[MastResult]) -> list[Row]:
-    """Rows of the water side for masts side by side; no row where it was not looked at."""
+    """Rows of the water side for masts side by side; none that no mast has a value in."""
     waters = [r.water for r in results]
     known = [w for w in waters if w is not None]
     if len(known) < len(results) or not known:
@@ -40,100 +58,164 @@ def trade_rows(results: Sequence[MastResult]) -> list[Row]:
         ]
     rows += [
         ("wet side area", "m²", [w.side.tracking.area.side for w in known]),
-        ("depth of its centre", "m", [w.side.tracking.area.centre for w in known]),
+        ("centre of wet side area below the board", "m", [w.side.tracking.area.centre for w in known]),
         *_at_turn(results, known),
-        ("twist under 10 N·m of the feet", "deg", [_degrees(w.side.yaw.feet_lag) for w in known]),
-        ("time the wing takes to follow", "ms", [_follows(r) for r in results]),
-        ("bank until rail or wing tip meets the water", "deg", [_least_bank(w) for w in known]),
+        ("lag of the wing as a turn begins", "deg", [_degrees(w.side.yaw.start_lag) for w in known]),
+        ("time until the wing follows the board", "ms", [_follows(r) for r in results]),
+        ("bank until rail or wing tip touches", "deg", [least_bank(w) for w in known]),
         ("swing inertia about the board", "kg·m²", [w.side.handling.swing_inertia for w in known]),
     ]
-    if any(r.job.price is not None for r in results):
-        rows.append(_price(results))
-    return rows
-
-
-def common_speeds(results: Sequence[MastResult]) -> tuple[float, ...]:
-    """Slowest and fastest speed [m/s] that all masts were looked at for; none where they share none."""
-    slow = max(r.job.speeds[0] for r in results)
-    fast = min(r.job.speeds[1] for r in results)
-    return () if slow > fast else (slow,) if slow == fast else (slow, fast)
+    rows += [("price", currency, list(priced(results, currency))) for currency in currencies(results)]
+    return [row for row in rows if any(v is not None for v in row[2])]
 
 
 def trade(results: Sequence[MastResult]) -> Trade | None:
-    """For whom each mast is, against the first (the first against the second), and what to try next."""
+    """For whom each mast is, against the first (the first against all others), and what to try next."""
     if len(results) < 2 or any(r.water is None for r in results):
         return None
-    first = results[0]
-    suits = [_suits(first, results[1]), *(_suits(other, first) for other in results[1:])]
-    return Trade(suits=tuple(suits), next=_next(results))
+    found = measures(results)
+    others = [tuple(range(1, len(results))), *[(0,)] * (len(results) - 1)]
+    return Trade(
+        suits=tuple(_suits(results, found, i, against) for i, against in enumerate(others)),
+        next=_next(results),
+        unlike=_unlike(results),
+    )
 
 
-def _suits(mast: MastResult, other: MastResult) -> str:
-    name = mast.job.mast.name
-    better = [words for words, ratio in _sides(mast, other) if ratio < 1 - ALIKE]
-    if better:
-        suits = f"for {_whom(mast, other)}: against {other.job.mast.name} it {_listed(better)}."
-    else:
-        suits = f"no better than {other.job.mast.name} in anything that was looked at."
-    if mast.failed:
-        made = f"; made to hold, it would be {suits}" if better else "."
-        return f"{name} is for nobody as it stands: it fails {_failing(mast)} for this rider{made}"
-    return f"{name} is {suits}"
+def _suits(
+    results: Sequence[MastResult], found: Sequence[Measure], mast: int, others: Sequence[int]
+) -> str:
+    """One mast's sentence: for whom, what it gains, what it pays; or why for nobody."""
+    name = results[mast].job.mast.name
+    rival = results[others[0]].job.mast.name if len(others) == 1 else "each of the others"
+    better = _said(found, mast, others, gained=True)
+    worse = _said(found, mast, others, gained=False)
+    paid = _listed([*worse.values()]) if worse else ""
+    how = stand(results[mast])
+    if how is Stand.FAILS:
+        words = f"{name} is for nobody as it stands: it fails {failing(results[mast])}."
+        if better:
+            words += (
+                f" That against {rival} it {_listed([*better.values()])} counts only once it holds,"
+                " and what makes it hold takes some of that back."
+            )
+        return words
+    if not better:
+        start = f"{name} {HOLDS}" if how is Stand.HOLDS else f"{name} is not judged in full"
+        words = f"{start}, and is better than {rival} in nothing that was looked at"
+        return f"{words}: it {paid}." if paid else f"{words}."
+    start = (
+        f"{name} {HOLDS}, and suits {_whom(better, used(results[mast]))}"
+        if how is Stand.HOLDS
+        else f"{name} is not judged in full, and so recommended to nobody yet"
+    )
+    words = f"{start}: against {rival} it {_listed([*better.values()])}"
+    return f"{words}; it also {paid}." if paid else f"{words}."
 
 
-def _sides(mast: MastResult, other: MastResult) -> list[tuple[str, float]]:
-    """What may speak for a mast, with its ratio to the other: below 1 is better."""
-    a, b = mast.stiffness, other.stiffness
-    out = [
-        _said("twists {} less", a.twist_deg_per_10Nm, b.twist_deg_per_10Nm),
-        _said("bends {} less sideways", a.side_mm_per_100N, b.side_mm_per_100N),
-        _said("weighs {} less", mast.mass, other.mass),
+def _said(found: Sequence[Measure], mast: int, others: Sequence[int], *, gained: bool) -> dict[str, str]:
+    """Words by key for what a mast has better (or worse) than every one of the others."""
+    out: dict[str, str] = {}
+    for m in found:
+        merits = [m.merit(mast, other) for other in others]
+        known = [v for v in merits if v is not None]
+        if len(known) < len(others):
+            continue
+        least = min(known) if gained else max(known)
+        if (least <= 1 + ALIKE) if gained else (least >= 1 / (1 + ALIKE)):
+            continue
+        ratio = 1 / least if m.less else least  # of this mast's value to the nearest other's
+        many = "at least " if len(others) > 1 else ""
+        share = f"{many}{100 * abs(ratio - 1):.0f} %"
+        key = m.key.split()[0]
+        out[key] = m.words[0 if ratio < 1 else 1].format(share)  # of several speeds the fastest stays
+    return out
+
+
+def _whom(better: dict[str, str], share: float | None) -> str:
+    """Who rides what is better here: rules of thumb of our own."""
+    who = []
+    if "strength" in better and "side" in better and share is not None and share <= FIRM:
+        who.append("who loads the mast hard and wants it firm")
+    elif firm := [word for key, word in (("side", "bend"), ("twist", "twist")) if key in better]:
+        who.append(f"who wants less {_listed(firm)}")
+    elif "strength" in better:
+        who.append("who wants more strength in reserve")
+    if "turning" in better:
+        who.append("who turns a lot")
+    elif "drag" in better:
+        who.append("who wants less drag")
+    if not who and "tracking" in better:
+        who.append("who wants it to hold its track")
+    if "lean" in better:
+        who.append("who leans far over or rides rough water")
+    if not who:
+        who.append("who wants it light" if "mass" in better else "who looks at the price")
+    return f"one {_listed(who)}"
+
+
+def failing(result: MastResult) -> str:
+    """What a mast fails, worst first: load cases, or the checks of none, each with what it uses."""
+    worst: dict[str, float] = {}
+    for c in result.checks:
+        if c.verdict is Verdict.FAIL:
+            key = c.case or c.name
+            worst[key] = max(worst.get(key, 0.0), math.inf if c.utilisation is None else c.utilisation)
+    for found in result.cases:
+        if not found.stable:
+            worst[found.case.name] = math.inf
+    for wing in result.quiver or ():
+        for check, case_name in wing.failures:
+            if not wing.governs:
+                worst.setdefault(f"{case_name or check} with {wing.name}", 0.0)
+    said = [
+        f"{name} (at {100 * share:.0f} % of its limit)" if 1 < share < math.inf else name
+        for name, share in sorted(worst.items(), key=lambda item: -item[1])
     ]
-    speeds = common_speeds((mast, other))
-    if speeds:
-        drags = [drag_at(r, speeds[-1]) for r in (mast, other)]
-        out.append(_said(f"drags {{}} less at {speeds[-1]:.3g} m/s", *drags))
-    if mast.water is not None and other.water is not None:
-        areas = [w.side.tracking.area.side for w in (mast.water, other.water)]
-        out.append(_said("has {} less side area in the water to be turned", *areas))
-    return [(words, ratio) for words, ratio in out if ratio is not None]
-
-
-def _whom(mast: MastResult, other: MastResult) -> str:
-    a, b = mast.stiffness, other.stiffness
-    stiffer = a.twist_deg_per_10Nm < b.twist_deg_per_10Nm * (1 - ALIKE)
-    stiffer |= a.side_mm_per_100N < b.side_mm_per_100N * (1 - ALIKE)
-    easier = _wet(mast) < _wet(other) * (1 - ALIKE)
-    if stiffer and easier:
-        return "both the heavier rider and the one who turns a lot"
-    if stiffer:
-        return "the heavier or stronger rider, a larger wing, and who wants to feel no twist"
-    if easier:
-        return "the lighter rider who turns a lot and gives up stiffness for it"
-    return "who counts the rest"
+    return _listed(said) if said else "a limit"
 
 
 def _next(results: Sequence[MastResult]) -> str:
-    failing = [r for r in results if r.failed]
-    if len(failing) == len(results):
+    stands = [stand(r) for r in results]
+    failed = [r for r, s in zip(results, stands, strict=True) if s is Stand.FAILS]
+    if failed:
+        names = _listed([r.job.mast.name for r in failed])
+        who = "none of these holds" if len(failed) == len(results) else f"{names} must hold first"
+        return f"Next: {who}. Try {_mends(failed)}, and compare again."
+    silent = [r.job.mast.name for r, s in zip(results, stands, strict=True) if s is Stand.UNJUDGED]
+    if silent:
         return (
-            "Next: none holds for this rider. Try a shorter length, or let the tool size wall and chord"
-            " (mastcheck size)."
+            f"Next: have what is not judged of {_listed(silent)} judged (the verdicts name it, such as a"
+            f" strength that is not stated), before any choice.{_clear(results)}"
         )
-    if failing:
-        names = _listed([r.job.mast.name for r in failing])
-        return f"Next: {names} would need a thicker wall, a shorter length or a lighter rider to hold."
-    spare = [r for r in results if (u := _used(r)) is not None and u < TO_SPARE]
-    if spare:
-        least = min(spare, key=lambda r: _used(r) or 0.0)
+    shares = [(share, r) for r in results if (share := used(r)) is not None and share < TO_SPARE]
+    if shares:
+        share, least = min(shares, key=lambda pair: pair[0])
+        solid = least.job.mast.section.construction is Construction.SOLID
+        lighter = "A hollow section" if solid else "A thinner wall"
         return (
-            f"Next: {least.job.mast.name} uses {100 * (_used(least) or 0):.0f} % of its strength: a"
-            f" thinner wall or a narrower tip would save weight and drag.{_clear(results)}"
+            f"Next: {least.job.mast.name} uses {100 * share:.0f} % of its strength at most. {lighter}"
+            " would save weight, a narrower tip drag, both at the price of stiffness: check each change."
+            f"{_clear(results)}"
         )
     return (
         "Next: change one size at a time and see what it buys (mastcheck check --sensitivity)."
         f"{_clear(results)}"
     )
+
+
+def _mends(failed: Sequence[MastResult]) -> str:
+    """What may mend a failing mast: joints where they alone fail, else the mast itself."""
+    alone = True
+    for r in failed:
+        joints = {(c.name, c.case) for c in joint_checks(r.joints)}
+        fails = {(c.name, c.case) for c in r.checks if c.verdict is Verdict.FAIL}
+        alone &= bool(fails) and fails <= joints
+    if alone:
+        return "stronger joints (the mast itself holds)"
+    hollow = all(r.job.mast.section.construction is not Construction.SOLID for r in failed)
+    wall = "a thicker wall, " if hollow else ""
+    return f"{wall}a thicker or wider section, or a shorter length"
 
 
 def _clear(results: Sequence[MastResult]) -> str:
@@ -143,61 +225,40 @@ def _clear(results: Sequence[MastResult]) -> str:
         return ""
     return (
         f" The first {100 * dry:.0f} % of the length flies clear at this ride height: width there"
-        " stiffens and adds no drag."
+        " stiffens, and adds weight but no drag while it is clear."
     )
+
+
+def _unlike(results: Sequence[MastResult]) -> str:
+    """In what the masts were not asked the same: a difference there is none of the masts."""
+    asked: dict[str, list[object]] = {
+        "rider": [r.job.rider for r in results],
+        "ride height": [round(r.job.mast.length * (1 - r.job.wet), 3) for r in results],
+        "wing": [None if w is None else (w.wing_area, w.wing_span) for w in (r.water for r in results)],
+        "water": [(r.job.conditions.kind, r.job.conditions.temperature, r.job.water_density)
+                  for r in results],
+        "board width": [r.job.conditions.board_width for r in results],
+        "turning speed": [r.job.conditions.turn_speed for r in results],
+        "load cases": [{c.case.name for c in r.cases} for r in results],
+    }  # fmt: skip
+    differs = [name for name, given in asked.items() if any(g != given[0] for g in given)]
+    if not differs:
+        return ""
+    return f"Not like for like: the masts were not asked the same in {_listed(differs)}."
 
 
 def _at_turn(results: Sequence[MastResult], known: Sequence[WaterResult]) -> list[Row]:
     """Side force and resistance to turning, where all masts turn at one speed."""
-    speeds = {r.job.conditions.turn_speed for r in results}
-    if len(speeds) > 1:
+    speed = turn_speed(results)
+    if speed is None:
         return []
-    speed = speeds.pop()
-    track = [w.side.tracking for w in known]
-    at = [int(np.abs(t.speeds - speed).argmin()) for t in track]
-    pairs = list(zip(track, at, strict=True))
-    side: list[float | None] = [float(t.side_per_rad[i]) * math.radians(1) for t, i in pairs]
-    damping: list[float | None] = [float(t.yaw_damping[i]) * math.radians(1) for t, i in pairs]
+    track = [(w, w.side.tracking) for w in known]
+    side: list[float | None] = [math.radians(1) * at_speed(w, t.side_per_rad, speed) for w, t in track]
+    moment: list[float | None] = [TURNING * at_speed(w, t.yaw_damping, speed) for w, t in track]
     return [
-        (f"side force at {speed:.3g} m/s", "N per deg of leeway", side),
-        (f"resistance to turning at {speed:.3g} m/s", "N·m per deg/s", damping),
+        (f"side force per degree of leeway at {speed:.3g} m/s", "N", side),
+        (f"moment against turning at {speed:.3g} m/s and 90 deg/s", "N·m", moment),
     ]
-
-
-def _price(results: Sequence[MastResult]) -> Row:
-    """Prices in the first currency stated; None where a mast states none, or another."""
-    prices = [r.job.price for r in results]
-    currency = next(p[1] for p in prices if p is not None)
-    return ("price", currency, [p[0] if p is not None and p[1] == currency else None for p in prices])
-
-
-def _least_bank(water: WaterResult) -> float | None:
-    found = [b for b in (water.side.clearance.rail_bank, water.side.clearance.tip_bank) if b is not None]
-    return math.degrees(min(found)) if found else None
-
-
-def _wet(result: MastResult) -> float:
-    return 0.0 if result.water is None else result.water.side.tracking.area.side
-
-
-def _used(result: MastResult) -> float | None:
-    known = [
-        c.utilisation
-        for c in result.checks
-        if c.verdict is not Verdict.REPORT and c.utilisation is not None
-    ]
-    return max(known, default=None)
-
-
-def _failing(result: MastResult) -> str:
-    names = dict.fromkeys(c.case or c.name for c in result.checks if c.verdict is Verdict.FAIL)
-    return _listed(list(names))
-
-
-def _said(words: str, value: float | None, other: float | None) -> tuple[str, float | None]:
-    if not value or not other:
-        return "", None
-    return words.format(f"{100 * (1 - value / other):.0f} %"), value / other
 
 
 def _listed(items: Sequence[str]) -> str:
@@ -209,8 +270,8 @@ def _listed(items: Sequence[str]) -> str:
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
 
 
-def _degrees(value: float) -> float:
-    return math.degrees(value)
+def _degrees(value: float | None) -> float | None:
+    return None if value is None else math.degrees(value)
 
 
 def _follows(result: MastResult) -> float | None:

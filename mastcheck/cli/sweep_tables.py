@@ -33,6 +33,7 @@ _WORDS = {
     "side_mm": ("side", "mm"),
     "twist_deg_per_10Nm": ("twist", "deg/10 N·m"),
     "side_mm_per_100N": ("side", "mm/100 N"),
+    "drag_N": ("drag", "N"),
 }
 _PLAIN = {
     "mass_kg": "mass",
@@ -40,6 +41,7 @@ _PLAIN = {
     "side_mm": "side deflection",
     "twist_deg_per_10Nm": "twist",
     "side_mm_per_100N": "side deflection",
+    "drag_N": "drag",
 }
 
 

@@ -29,9 +29,12 @@ from mastcheck.cli.case_tables import (
 from mastcheck.cli.joint_tables import print_budgets, print_joints
 from mastcheck.cli.motion_tables import print_motion
 from mastcheck.cli.printing import bare, heading, items, print_cautions, safe, show, table_of, title
+from mastcheck.cli.quiver_tables import print_quiver
 from mastcheck.cli.sensitivity_table import print_sensitivity
 from mastcheck.cli.show import Units, number, signed
 from mastcheck.cli.text import one_line
+from mastcheck.cli.tolerance_tables import print_tolerances
+from mastcheck.cli.water_tables import print_water
 from mastcheck.job import Job
 from mastcheck.report.display import quantity, unit_label
 from mastcheck.report.fatigue import unjudged_words
@@ -50,6 +53,7 @@ def print_check(console: Console, result: MastResult, units: Units) -> None:
     """One mast: who and how heavy, stiffness, load cases, verdicts, assumptions, cautions last."""
     title(console, result.job.mast.name)
     show(console, about(result, units))
+    print_quiver(console, result, units)
     heading(console, "Sections")
     show(console, section_table(result, units))
     heading(console, "Stiffness at the tip, first order")
@@ -72,7 +76,9 @@ def print_check(console: Console, result: MastResult, units: Units) -> None:
             items(console, [unjudged.strip()])
     print_joints(console, result, units)
     print_motion(console, result, units)
+    print_water(console, result, units)
     print_sensitivity(console, result, units)
+    print_tolerances(console, result, units)
     heading(console, "Limits and strength")
     show(console, check_table(_not_shown_above(result), units))
     heading(console, "Self-checks")
@@ -96,6 +102,8 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
     masts = comparison.masts
     title(console, "Comparison")
     show(console, about_table(masts, units))
+    for mast in masts:
+        print_quiver(console, mast, units, name=mast.job.mast.name)
     heading(console, "Side by side (× ratio to the first)")
     show(console, ratio_table(comparison.ratios, len(masts), units))
     heading(console, "Shear centre from the stacking line, aft positive")
@@ -110,6 +118,8 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
             print_budgets(console, mast.joints, units, name=mast.job.mast.name, only="side")
     heading(console, "In plain words")
     console.print(Text(one_line(comparison.sentence), style="bold"), soft_wrap=not console.is_terminal)
+    if comparison.trade is not None:
+        items(console, [one_line(t) for t in (*comparison.trade.suits, comparison.trade.next)])
     for mast in masts:
         if several_criteria(mast.cases):
             heading(console, f"What governs each case: {mast.job.mast.name}")
@@ -121,6 +131,8 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
                 console.print(
                     Text(f"{one_line(case.case.name)}: {unstable_words(case)}", style="bold red")
                 )
+    for mast in masts:
+        print_tolerances(console, mast, units)
     heading(console, "Self-checks")
     for mast in masts:
         console.print(Text(one_line(mast.job.mast.name), style="dim"))

@@ -138,11 +138,35 @@ def notes(model: MastFile) -> Iterator[str]:
             "wings: the inertia of each is that of a straight bar of its span, at its quarter chord; the"
             " stabiliser's lift is left out"
         )
+        yield from _wing_notes(model)
     elif model.foil is None or model.foil.area is None:
         yield (
             f"water side: a wing of {made.wing_area * 1e4:g} cm2 and {made.wing_span * 1e3:g} mm span"
             " assumed for clearance and loads from the water: the file states none"
         )
+
+
+def _wing_notes(model: MastFile) -> Iterator[str]:
+    """What was assumed of the wings because the file is silent."""
+    if model.foil is None:
+        yield (
+            "wings: no fuselage stated ([foil]); its mass, and the stabiliser's, are left out, and"
+            " frequencies come out too high"
+        )
+    level = [w.name for w in model.wing if "dihedral" not in w.model_fields_set]
+    if level:
+        yield f"wings: level (dihedral 0) assumed of {', '.join(level)}: the file does not state it"
+    slope = [w.name for w in model.wing if w.lift_slope is None]
+    if slope:
+        names = ", ".join(slope)
+        yield f"wings: lift slope of {names} from the aspect ratio: the file does not state it"
+    if any(case.name == "wingtip-strike" for case in model.load_case):
+        yield (
+            "wings: wingtip-strike is stated by the file and is the same with each: its arm does not"
+            " follow the span"
+        )
+    else:
+        yield "wings: wingtip-strike takes half the span of each wing as its arm, not 0.4 m"
 
 
 def _with_wing(body: FoilTable | None, wing: WingTable) -> Foil:

@@ -25,10 +25,14 @@ from mastcheck.report.joints import (
 from mastcheck.report.layup import layup_tables
 from mastcheck.report.motion import motion_sections
 from mastcheck.report.pictures import pictures
+from mastcheck.report.quiver import WORDS as QUIVER_WORDS
+from mastcheck.report.quiver import quiver_sections
 from mastcheck.report.sensitivity import WORDS as SENSITIVITY_WORDS
 from mastcheck.report.sensitivity import sensitivity_sections
 from mastcheck.report.strength import finding_table
+from mastcheck.report.tolerances import tolerance_sections, tolerance_words
 from mastcheck.report.verdict import verdict
+from mastcheck.report.water import water_section
 
 APPROVAL = (
     "This report is a calculation aid. It is not an approval, a certificate or a permission to "
@@ -54,8 +58,10 @@ LAMINATES = (
 )
 
 
-def content(comparison: Comparison, *, units: System = "metric") -> dict[str, Any]:
-    """Everything the page template needs."""
+def content(
+    comparison: Comparison, *, units: System = "metric", drawn: dict[str, Any] | None = None
+) -> dict[str, Any]:
+    """Everything the page template needs; ``drawn``: its pictures, where they are made already."""
     masts = comparison.masts
     names = letters(masts)
     single = len(masts) == 1
@@ -96,6 +102,8 @@ def content(comparison: Comparison, *, units: System = "metric") -> dict[str, An
             {"letter": letter, "name": plain(m.job.mast.name, 56), **verdict(m)}
             for letter, m in zip(names, masts, strict=True)
         ],
+        "quiver": quiver_sections(masts, units),
+        "quiver_words": QUIVER_WORDS,
         "approval": list(APPROVAL),
         "cautions": [
             # The engine's own first caution stands above already, word for word as strong.
@@ -104,10 +112,11 @@ def content(comparison: Comparison, *, units: System = "metric") -> dict[str, An
             if not c.startswith("A calculation aid, not an approval")
         ],
         "sentence": "" if single else tidy(comparison.sentence),
+        "trade": _trade(comparison),
         "ratios": None if single or not comparison.ratios else results.ratio_table(comparison, units),
         "stiffness": results.stiffness_table(masts, units),
         "properties": results.property_table(masts, units),
-        "pictures": pictures(comparison, units),
+        "pictures": pictures(comparison, units) if drawn is None else drawn,
         "cases": [
             {
                 "letter": letter,
@@ -122,8 +131,11 @@ def content(comparison: Comparison, *, units: System = "metric") -> dict[str, An
         "fatigue": fatigue_sections(masts, units),
         "checks": results.limit_table(masts, units),
         "motion": motion_sections(masts, units),
+        "water": water_section(masts, units),
         "sensitivity": sensitivity_sections(masts, units),
         "sensitivity_words": SENSITIVITY_WORDS,
+        "tolerances": tolerance_sections(masts, units),
+        "tolerance_words": tolerance_words(masts),
         "joints": joint_sections(masts, units),
         "joint_words": {"budget": BUDGET_WORDS, "criteria": CRITERIA_WORDS, "bolts": BOLT_WORDS},
         "contacts": contact_sections(masts, units),
@@ -151,3 +163,9 @@ def content(comparison: Comparison, *, units: System = "metric") -> dict[str, An
 
 def _laminated(result: MastResult) -> bool:
     return any(r.material.laminate is not None for s in result.sections for r in s.regions)
+
+
+def _trade(comparison: Comparison) -> list[str]:
+    """For whom each mast is, and what to try next; none of one mast."""
+    found = comparison.trade
+    return [] if found is None else [tidy(t) for t in (*found.suits, found.next)]

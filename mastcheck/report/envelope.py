@@ -18,6 +18,7 @@ from mastcheck.checks.envelope_result import (
     Kind,
     Reach,
 )
+from mastcheck.checks.quiver import listed
 from mastcheck.limit import Quantity
 from mastcheck.report import inputs
 from mastcheck.report.cells import Cell, Table, table, tidy
@@ -128,6 +129,11 @@ def assumptions(envelope: Envelope, units: System) -> list[str]:
         f"mast at {stated(mast.length * 1e3, 'mm', units)}"
     )
     lines.append("every limit and verdict is that of a check at this length and rider, second order")
+    if len(job.quiver) > 1:
+        lines.append(
+            f"each rider is the least over the wings {listed([wing.name for wing in job.quiver])}; a "
+            "wing is named where they differ"
+        )
     lines.append(
         "mast clamped at its base and rigidly joined at its tip, "
         + ("free to warp there" if mast.tip_warping == "free" else "held from warping there")
@@ -172,7 +178,8 @@ def governs(envelope: Envelope, units: System) -> list[str]:
         if row.governing is None:
             continue
         limit = envelope.limits[row.governing]
-        name = f"{limit_words(limit, units)} in {limit.case}"
+        wing = row.overall.wing
+        name = f"{limit_words(limit, units)} in {limit.case}{f' with wing {wing}' if wing else ''}"
         names.setdefault(name, []).append(given(round(row.length * 1e3 * factor("mm", units), 2)))
     unit = unit_label("mm", units)
     return [f"{name} governs at {_listed(lengths)} {unit}" for name, lengths in names.items()]
@@ -181,6 +188,7 @@ def governs(envelope: Envelope, units: System) -> list[str]:
 def envelope_json(envelope: Envelope) -> str:
     """The envelope as JSON text, ending with a newline; a mass that was not found is null."""
     job = envelope.job
+    several = len(job.quiver) > 1
     whole = {
         "schema": SCHEMA_NAME,
         "name": job.mast.name,
@@ -189,6 +197,7 @@ def envelope_json(envelope: Envelope) -> str:
         "lightest_rider_kg": envelope.riders[0],
         "heaviest_rider_kg": envelope.riders[1],
         "gear_kg": job.rider.gear_mass,
+        **({"wings": [wing.name for wing in job.quiver]} if several else {}),
         "found_within_kg": CLOSE,
         "limits": [
             {
@@ -206,8 +215,15 @@ def envelope_json(envelope: Envelope) -> str:
                 "governing_limit": row.governing,
                 "rider_kg": row.overall.mass,
                 "reach": str(row.overall.reach),
+                **({"governing_wing": row.overall.wing or None} if several else {}),
                 "limits": [
-                    {"rider_kg": h.mass, "reach": str(h.reach), "steady": h.steady} for h in row.heaviest
+                    {
+                        "rider_kg": h.mass,
+                        "reach": str(h.reach),
+                        "steady": h.steady,
+                        **({"governing_wing": h.wing or None} if several else {}),
+                    }
+                    for h in row.heaviest
                 ],
             }
             for row in envelope.rows
@@ -230,14 +246,19 @@ def envelope_csv(envelope: Envelope) -> str:
     """A line for each length and limit; the first of each length is the heaviest rider of all."""
     out = io.StringIO()
     write = csv.writer(out, lineterminator="\n").writerow
-    write(("length_mm", "limit", "case", "rider_kg", "reach", "all_judged", "steady", "governs"))
+    several = len(envelope.job.quiver) > 1
+    columns = ("length_mm", "limit", "case", "rider_kg", "reach", "all_judged", "steady", "governs")
+    write((*columns, "wing") if several else columns)
     for row in envelope.rows:
         mm = f"{row.length * 1e3:.6g}"
         whole = all(m.judged for m in envelope.limits)
-        write((mm, "all", "", _kg(row.overall), row.overall.reach, whole, row.overall.steady, ""))
+        best = row.overall
+        line = (mm, "all", "", _kg(best), best.reach, whole, best.steady, "")
+        write((*line, best.wing) if several else line)
         for i, (limit, h) in enumerate(zip(envelope.limits, row.heaviest, strict=True)):
             words = limit_words(limit, "metric")
-            write((mm, words, limit.case, _kg(h), h.reach, limit.judged, h.steady, row.governing == i))
+            own = (mm, words, limit.case, _kg(h), h.reach, limit.judged, h.steady, row.governing == i)
+            write((*own, h.wing) if several else own)
     return out.getvalue()
 
 

@@ -45,6 +45,7 @@ _AXES = {
     "side_mm": ("largest side deflection at service load", "mm"),
     "twist_deg_per_10Nm": ("twist", "deg/10 N·m"),
     "side_mm_per_100N": ("side deflection", "mm/100 N"),
+    "drag_N": ("drag at the fastest speed", "N"),
 }
 _HOLDS: dict[str, Any] = {"marker": "o", "s": 9, "color": "#7f9cbd", "linewidths": 0}
 _EXCEEDS: dict[str, Any] = {"marker": "x", "s": 9, "color": "#b9714f", "linewidths": 0.7}

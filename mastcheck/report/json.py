@@ -16,7 +16,10 @@ from mastcheck.report.contacts import edges_json, pairs_json
 from mastcheck.report.fatigue import fatigue_json
 from mastcheck.report.joint_json import joints_json
 from mastcheck.report.motion import motion_json
+from mastcheck.report.quiver import quiver_json
 from mastcheck.report.sensitivity import sensitivity_json
+from mastcheck.report.tolerances_json import tolerances_json
+from mastcheck.report.water_json import water_json
 
 SCHEMA_NAME = "mastcheck-result/1"
 
@@ -101,9 +104,12 @@ def _mast(result: MastResult) -> dict[str, Any]:
             {"name": s.name, "value": s.value, "limit": s.limit, "verdict": str(s.verdict)}
             for s in result.self_checks
         ],
+        **({} if result.quiver is None else {"quiver": quiver_json(result.quiver)}),
         **({} if result.fatigue is None else {"fatigue": fatigue_json(result.fatigue)}),
         "motion": motion_json(result.motion),
+        "water": water_json(result.water),
         **({} if result.sensitivity is None else {"sensitivity": sensitivity_json(result.sensitivity)}),
+        **({} if result.tolerances is None else {"tolerances": tolerances_json(result.tolerances)}),
         "edges": edges_json(result.edges),
         "mixed_metals": pairs_json(result.pairs),
         "joints": joints_json(result.joints),

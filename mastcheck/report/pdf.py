@@ -16,7 +16,11 @@ _TIMESTAMP = 0
 
 
 def pdf(
-    comparison: Comparison, *, units: Literal["metric", "imperial"] = "metric", paper: str = "a4"
+    comparison: Comparison,
+    *,
+    units: Literal["metric", "imperial"] = "metric",
+    paper: str = "a4",
+    drawn: dict[str, Any] | None = None,
 ) -> bytes:
     """The report on one mast or several, tagged for screen readers and fit for an archive.
 
@@ -24,11 +28,12 @@ def pdf(
         comparison: the masts; one mast gives a report on that mast alone.
         units: what numbers are shown in.
         paper: a paper size by Typst's name, such as ``a4`` or ``us-letter``.
+        drawn: the figures (``pictures.pictures``), where they are made already.
 
     Returns:
         The PDF (PDF/A-2a and PDF/UA-1).
     """
-    return set_page("report.typ", content(comparison, units=units), paper)
+    return set_page("report.typ", content(comparison, units=units, drawn=drawn), paper)
 
 
 def set_page(page: str, data: dict[str, Any], paper: str) -> bytes:

@@ -15,6 +15,7 @@ from mastcheck.report.buckling_figure import buckling_modes
 from mastcheck.report.cells import letters, tidy
 from mastcheck.report.display import System, fixed, given, quantity
 from mastcheck.report.figure_style import svg
+from mastcheck.report.importance_figure import importance, importance_words
 from mastcheck.report.joint_figures import (
     bolt_pattern_words,
     bolt_patterns,
@@ -27,7 +28,9 @@ from mastcheck.report.motion import in_full
 from mastcheck.report.motion_figure import mode_shapes, mode_words
 from mastcheck.report.station_figures import governing, maps_utilisation, sections, stress_map
 from mastcheck.report.strength import governing_finding, several_criteria, short_name
+from mastcheck.report.trade_figure import trade_picture, trade_words
 from mastcheck.report.utilisation_figure import utilisation_by_case, utilisation_words
+from mastcheck.report.water_figures import water_figures
 
 
 def _picture(fig: Any, alt: str, caption: str) -> dict[str, Any]:
@@ -109,11 +112,18 @@ def pictures(comparison: Comparison, units: System) -> dict[str, Any]:
             f"Greatest utilisation along the mast over the judged load cases: {most}.",
             f"Utilisation along the mast, the greatest of all judged load cases: {most}.",
         )
+    trade = trade_picture(masts, units=units)
+    if trade is not None:
+        out["trade"] = _picture(trade, *trade_words(masts, units))
     for letter, m in zip(letters(masts), masts, strict=True):
         if m.motion is not None and in_full(m, masts):
             alt, caption = mode_words(m.motion, letter, units)
             out[f"modes {letter}"] = _picture(mode_shapes(m.motion, units=units), alt, caption)
+        if (shares := importance(m)) is not None:
+            out[f"importance {letter}"] = _picture(shares, *importance_words(m, letter))
         out |= _joints(m, letter, units)
+    for key, drawn, *said in water_figures(masts, units=units):
+        out[key] = _picture(drawn, *said)
     found = governing(masts)
     if found is not None:
         index, c = found

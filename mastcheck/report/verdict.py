@@ -9,6 +9,7 @@ from mastcheck.checks.result import CaseResult, MastResult, Verdict
 from mastcheck.report.cells import Cell, tidy
 from mastcheck.report.display import fixed, number
 from mastcheck.report.joint_rows import brief_checks
+from mastcheck.report.quiver import governs_words
 from mastcheck.report.strength import governing_finding, several_criteria, short_name, unjudged
 
 
@@ -37,7 +38,8 @@ def verdict(result: MastResult) -> dict[str, Any]:
     unstable = [c for c in result.cases if not c.stable]
     over = [c for c in result.cases if c.stable and c.utilisation is not None and c.utilisation > 1]
     unknown = [c for c in result.cases if c.stable and c.utilisation is None]
-    reasons = [f"{c.case.name}: {unstable_words(c)}" for c in unstable]
+    reasons = [words] if (words := governs_words(result)) else []
+    reasons += [f"{c.case.name}: {unstable_words(c)}" for c in unstable]
     named = {c.case.name for c in unstable}
     for check in failed:
         if check.case in named:

@@ -23,8 +23,9 @@ class Outcome:
     (``reason`` says why no check was possible). ``side_mm`` and ``twist_deg``: the largest at service
     load over all cases, in ``side_case`` and ``twist_case`` (None when any case is unstable).
     ``drag_N``: of the mast's wet part at the job's fastest speed. ``utilisation``: largest strength
-    utilisation. ``governing``: the check that is nearest to its limit, or furthest over it, at ``governing_utilisation``. ``buckling_factor``: the least over the cases.
-    ``doubtful``: whether a self-check failed.
+    utilisation. ``governing``: the check that is nearest to its limit, or furthest over it, at
+    ``governing_utilisation``. ``buckling_factor``: the least over the cases. ``doubtful``: whether a
+    self-check failed.
     """
 
     settings: Mapping[str, float]

@@ -294,6 +294,13 @@ def _leeway(side: float, speed: float, ride: Ride) -> float:
 
     Raises: BalanceError beyond the one at which it stalls.
     """
+    if not side:
+        return 0.0
+    if not ride.side_slope:
+        raise BalanceError(
+            f"the turn asks {abs(side):.4g} N of the mast, of which nothing is wet: ride lower, or bank"
+            " so that no side force is needed"
+        )
     pressure = 0.5 * ride.density * speed**2
     found = abs(side) / (pressure * ride.side_slope)
     if found > ride.most_leeway:

@@ -209,7 +209,7 @@ def test_the_edge_is_found_for_any_use_that_grows() -> None:
         lambda m: m / 80, lambda m: (m / 70) ** 9, lambda m: math.inf if m > 93.7 else 0.4,
         lambda _: 0.3, lambda _: 2.0, lambda m: 1 / max(1e-9, 1.2 - m / 100) / 5,
     )  # fmt: skip
-    row = module._row(made, 0.8, (50.0, 110.0))  # type: ignore[arg-type]
+    row = module._row([made], 0.8, (50.0, 110.0))  # type: ignore[arg-type]
     reach = [h.reach for h in row.heaviest]
     assert reach == [Reach.FOUND] * 3 + [Reach.ABOVE, Reach.BELOW, Reach.FOUND]
     for k, edge in ((0, 80.0), (1, 70.0), (2, 93.7), (5, 100.0)):
@@ -222,14 +222,14 @@ def test_the_edge_is_found_for_any_use_that_grows() -> None:
 
 def test_a_use_that_falls_is_named_and_the_first_edge_counts() -> None:
     made = _Made(lambda m: 1.5 - abs(m - 90) / 50, lambda m: 1.2 - (m - 50) / 100)
-    row = module._row(made, 0.8, (50.0, 150.0))  # type: ignore[arg-type]
+    row = module._row([made], 0.8, (50.0, 150.0))  # type: ignore[arg-type]
     assert row.heaviest[0].mass == pytest.approx(65.0, abs=2 * CLOSE)
     assert not row.heaviest[0].steady
     assert (row.heaviest[1].reach, row.heaviest[1].steady) == (Reach.BELOW, False)
 
 
 def test_the_worst_use_governs_where_several_fail_at_once() -> None:
-    row = module._row(_Made(lambda _: 1.1, lambda _: 3.0, lambda _: 1.2), 0.8, (50.0, 60.0))  # type: ignore[arg-type]
+    row = module._row([_Made(lambda _: 1.1, lambda _: 3.0, lambda _: 1.2)], 0.8, (50.0, 60.0))  # type: ignore[arg-type]
     assert row.governing == 1
 
 
