@@ -154,23 +154,30 @@ def _whom(better: dict[str, str], share: float | None) -> str:
     return f"one {_listed(who)}"
 
 
-def failing(result: MastResult) -> str:
-    """What a mast fails, worst first: load cases, or the checks of none, each with what it uses."""
+def failures(result: MastResult) -> dict[str, float]:
+    """What a mast fails, worst first: load cases, or checks of none, with the share of the limit used.
+
+    The share is inf where there is no number (an unstable case), and nought where only another wing of
+    the quiver fails there.
+    """
     worst: dict[str, float] = {}
     for c in result.checks:
         if c.verdict is Verdict.FAIL:
             key = c.case or c.name
             worst[key] = max(worst.get(key, 0.0), math.inf if c.utilisation is None else c.utilisation)
-    for found in result.cases:
-        if not found.stable:
-            worst[found.case.name] = math.inf
+    worst |= {c.case.name: math.inf for c in result.cases if not c.stable}
     for wing in result.quiver or ():
-        for check, case_name in wing.failures:
+        for check, case in wing.failures:
             if not wing.governs:
-                worst.setdefault(f"{case_name or check} with {wing.name}", 0.0)
+                worst.setdefault(f"{case or check} with {wing.name}", 0.0)
+    return dict(sorted(worst.items(), key=lambda item: -item[1]))
+
+
+def failing(result: MastResult) -> str:
+    """The failures as a sentence lists them."""
     said = [
         f"{name} (at {100 * share:.0f} % of its limit)" if 1 < share < math.inf else name
-        for name, share in sorted(worst.items(), key=lambda item: -item[1])
+        for name, share in failures(result).items()
     ]
     return _listed(said) if said else "a limit"
 

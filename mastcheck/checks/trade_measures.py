@@ -234,15 +234,16 @@ def _turning(results: Sequence[MastResult], known: Sequence[WaterResult]) -> lis
 
 
 def _prices(results: Sequence[MastResult]) -> list[Measure]:
-    """A measure for each currency: prices are not converted."""
+    """Prices in the first currency stated; others are told as they are, since none is converted."""
     return [
         Measure(
             key=f"price {currency}", name="price", unit=currency, side=Side.PAY,
             values=priced(results, currency),
             missing=tuple(
-                "not stated" if r.job.price is None else f"in {r.job.price[1]}" for r in results
+                "not stated" if r.job.price is None else f"{r.job.price[0]:g} {r.job.price[1]}"
+                for r in results
             ),
             words=("costs {} less", "costs {} more"),
         )
-        for currency in currencies(results)
+        for currency in currencies(results)[:1]
     ]  # fmt: skip

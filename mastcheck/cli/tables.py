@@ -41,6 +41,7 @@ from mastcheck.report.fatigue import unjudged_words
 from mastcheck.report.joint_rows import brief_checks, is_joint_check
 from mastcheck.report.joints import ends_words
 from mastcheck.report.strength import several_criteria
+from mastcheck.report.trade import trade_lines
 from mastcheck.report.words import isotropic_materials, laminas, made_of
 
 BAND_HEADING = (
@@ -119,7 +120,8 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
     heading(console, "In plain words")
     console.print(Text(one_line(comparison.sentence), style="bold"), soft_wrap=not console.is_terminal)
     if comparison.trade is not None:
-        items(console, [one_line(t) for t in (*comparison.trade.suits, comparison.trade.next)])
+        heading(console, "For whom, and what next (rules of thumb, no approval)")
+        items(console, trade_lines(comparison.trade))
     for mast in masts:
         if several_criteria(mast.cases):
             heading(console, f"What governs each case: {mast.job.mast.name}")

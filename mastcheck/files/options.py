@@ -47,6 +47,7 @@ def apply(
         *_case_problems(job, cases),
         *_speed_problems(speeds),
         *_height_problems(ride_height, job.mast.length if length is None else length),
+        *_dry_problems(job, length, ride_height),
     )
     if problems:
         raise InputError(problems)
@@ -94,6 +95,14 @@ def _length_problems(job: Job, length: float | None, trim: str | None) -> Iterat
         yield Problem(
             key="--length", found=_mm(length), rule=rule, remedy="leave out --trim to stretch it"
         )
+
+
+def _dry_problems(job: Job, length: float | None, ride_height: float | None) -> Iterator[Problem]:
+    """A length that the file's own ride height lifts out of the water."""
+    height = job.conditions.ride_height
+    if length is not None and ride_height is None and height is not None and length <= height:
+        rule = f"is no more than the ride height of {_mm(height)}: the whole mast is out of the water"
+        yield Problem(key="--length", found=_mm(length), rule=rule, remedy="state a --ride-height too")
 
 
 def _mass_problems(mass: float | None) -> Iterator[Problem]:

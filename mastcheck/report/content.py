@@ -31,6 +31,7 @@ from mastcheck.report.sensitivity import WORDS as SENSITIVITY_WORDS
 from mastcheck.report.sensitivity import sensitivity_sections
 from mastcheck.report.strength import finding_table
 from mastcheck.report.tolerances import tolerance_sections, tolerance_words
+from mastcheck.report.trade import trade_section
 from mastcheck.report.verdict import verdict
 from mastcheck.report.water import water_section
 
@@ -112,7 +113,7 @@ def content(
             if not c.startswith("A calculation aid, not an approval")
         ],
         "sentence": "" if single else tidy(comparison.sentence),
-        "trade": _trade(comparison),
+        "trade": trade_section(comparison),
         "ratios": None if single or not comparison.ratios else results.ratio_table(comparison, units),
         "stiffness": results.stiffness_table(masts, units),
         "properties": results.property_table(masts, units),
@@ -163,9 +164,3 @@ def content(
 
 def _laminated(result: MastResult) -> bool:
     return any(r.material.laminate is not None for s in result.sections for r in s.regions)
-
-
-def _trade(comparison: Comparison) -> list[str]:
-    """For whom each mast is, and what to try next; none of one mast."""
-    found = comparison.trade
-    return [] if found is None else [tidy(t) for t in (*found.suits, found.next)]

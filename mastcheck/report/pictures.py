@@ -64,6 +64,9 @@ def pictures(comparison: Comparison, units: System) -> dict[str, Any]:
             "Bending and torsional stiffness from base to tip.",
         ),
     }
+    weighed = trade_picture(masts, units=units)
+    if weighed is not None:
+        out["trade"] = _picture(weighed, *trade_words(masts, units))
     case = figures.widest_case(masts)
     if case is not None:
         missing = [
@@ -112,9 +115,6 @@ def pictures(comparison: Comparison, units: System) -> dict[str, Any]:
             f"Greatest utilisation along the mast over the judged load cases: {most}.",
             f"Utilisation along the mast, the greatest of all judged load cases: {most}.",
         )
-    trade = trade_picture(masts, units=units)
-    if trade is not None:
-        out["trade"] = _picture(trade, *trade_words(masts, units))
     for letter, m in zip(letters(masts), masts, strict=True):
         if m.motion is not None and in_full(m, masts):
             alt, caption = mode_words(m.motion, letter, units)

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from mastcheck.checks.result import MastResult
-from mastcheck.checks.trade import failing
+from mastcheck.checks.trade import failures
 from mastcheck.checks.trade_measures import Measure, Side, Stand, measures, stand
 from mastcheck.report.cells import letters
 from mastcheck.report.display import System, factor, number, plain, unit_label
@@ -26,25 +26,29 @@ MOST = 5
 """Masts that fit; further ones stand in the table only."""
 HEADS = {Side.GAIN: "What is gained", Side.PAY: "What is paid"}
 _MARKS = ("|", "o", "s", "^", "D", "v")
-_GAP = {2: 0.085, 3: 0.075, 4: 0.06, 5: 0.05}  # inches between rows, by masts
-_LANE = {2: 0.15, 3: 0.125, 4: 0.11, 5: 0.1}
+_GAP = {2: 0.085, 3: 0.075, 4: 0.06, 5: 0.045}  # inches between rows, by masts
+_LANE = {2: 0.15, 3: 0.125, 4: 0.105, 5: 0.094}
 _HEAD, _LINE, _FOOT = 0.2, 0.14, 0.36
 _LEFT, _RIGHT = 2.95, 0.05  # words, and the first mast's number, stand left of the plot
 _LABEL = 1.12  # room for a label beyond the farthest mark
 _TICKS = (1.1, 1.25, 1.5, 2, 3, 5, 10, 20, 50, 100)
-_SIZE = {2: 7.0, 3: 6.8, 4: 6.5, 5: 6.2}
+_SIZE = {2: 7.0, 3: 6.8, 4: 6.2, 5: 5.8}
 _PALE = "#555555"
+_FARTHEST = 8.0
+"""Times as good, or as bad, that the scale reaches at most; farther marks stand at its end."""
+_FEW = 3
+"""Masts up to which the drag at the slower speed is drawn too."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Scale:
     """From times as good to inches right of the line at 1."""
 
-    reach: float  # log of the farthest
+    reach: float  # log of the farthest; what lies beyond stands at the end
     room: float  # inches for it
 
     def place(self, merit: float) -> float:
-        return math.log(merit) / self.reach * self.room
+        return max(-1.0, min(1.0, math.log(merit) / self.reach)) * self.room
 
 
 def trade_picture(masts: Sequence[MastResult], *, units: System = "metric") -> Figure | None:
@@ -63,7 +67,7 @@ def trade_picture(masts: Sequence[MastResult], *, units: System = "metric") -> F
     merits = [v for m in rows for i in range(1, n) if (v := m.merit(i, 0)) is not None]
     merits += [v for m in rows if (v := _limit(m)) is not None]
     half = (WIDTH - _LEFT - _RIGHT) / 2
-    reach = max([math.log(1.15), *(abs(math.log(v)) for v in merits)])
+    reach = min(max([math.log(1.15), *(abs(math.log(v)) for v in merits)]), math.log(_FARTHEST))
     scale = _Scale(reach=reach, room=half - _LABEL)
     with style():
         fig = Figure(figsize=(WIDTH, tall))
@@ -74,8 +78,9 @@ def trade_picture(masts: Sequence[MastResult], *, units: System = "metric") -> F
         ax.axis("off")
         _names(ax, masts, -_LEFT - half + 0.05)
         y = top
-        ax.text(-half, y - 0.09, "← worse than A", ha="left", va="center", color=_PALE, fontsize=7)
+        ax.text(-half, y - 0.09, "  ← worse than A", ha="left", va="center", color=_PALE, fontsize=7)
         ax.text(half, y - 0.09, "better than A →", ha="right", va="center", color=_PALE, fontsize=7)
+        ax.text(-half - 0.06, y - 0.09, "A", ha="right", va="center", fontweight="bold", fontsize=7.5)
         ax.text(0, y - 0.09, "A", ha="center", va="center", fontweight="bold", fontsize=7.5)
         start, side = y, None
         for m, height in zip(rows, heights, strict=True):
@@ -92,8 +97,11 @@ def trade_picture(masts: Sequence[MastResult], *, units: System = "metric") -> F
 
 
 def shown(masts: Sequence[MastResult]) -> tuple[Measure, ...]:
-    """The measures drawn: those in which any mast differs from nothing."""
-    return measures(masts) if len(masts) > 1 else ()
+    """The measures drawn: of several masts the drag at the faster speed alone, to keep it short."""
+    found = measures(masts) if len(masts) > 1 else ()
+    drags = [m for m in found if m.key.startswith("drag")]
+    left_out = drags[:-1] if len(masts) > _FEW else []
+    return tuple(m for m in found if m not in left_out)
 
 
 def value_words(m: Measure, mast: int, units: System) -> str:
@@ -143,10 +151,9 @@ def _names(ax: Axes, masts: Sequence[MastResult], left: float) -> None:
         _stem(ax, i, left, left + 0.32, y, stand(m))
         tail = {
             Stand.HOLDS: "",
-            Stand.FAILS: f": FAILS {plain(failing(m), 64)}",
+            Stand.FAILS: f": FAILS {plain(', '.join(failures(m)), 56)}",
             Stand.UNJUDGED: ": not judged in full",
         }[stand(m)]
-        measure = "the measure: line at 1; " if not i else ""
         name = f"{LETTERS[i]}  {plain(m.job.mast.name, 40)}"
         measure = " (the line at 1)" if not i else ""
         ax.text(left + 0.42, y, f"{name}{measure}{tail}", va="center", fontsize=7)
@@ -186,8 +193,8 @@ def _row(
     if limit is not None:
         x = scale.place(limit)
         ax.plot([x, x], [y - 0.01, y + lanes], color="#a3271b", linewidth=1.2, zorder=1)
-        ax.text(x, y + lanes + lane / 2, "limit: 100 %", ha="center", va="center", fontsize=_SIZE[n],
-                color="#a3271b")  # fmt: skip
+        ax.text(x, y + lanes + lane / 2, "limit: 100 % ", ha="right" if x <= 0 else "left", va="center",
+                fontsize=_SIZE[n], color="#a3271b")  # fmt: skip
     for i in range(1, n):
         at = y + (i - 0.5) * lanes / (n - 1)
         merit = m.merit(i, 0)
@@ -196,7 +203,7 @@ def _row(
         if merit is not None:
             _stem(ax, i, 0.0, x, at, stand(masts[i]))
             words += f" ({change_words(m, i)})"
-        right = x >= 0
+        right = x >= 0 and merit is not None  # what is not known stands on the worse side
         ax.text(x + (0.07 if right else -0.07), at, words, ha="left" if right else "right",
                 va="center", fontsize=_SIZE[n])  # fmt: skip
 
@@ -237,11 +244,14 @@ def trade_words(masts: Sequence[MastResult], units: System) -> tuple[str, str]:
     drawn = masts[:MOST]
     names = letters(drawn)
     caption = (
-        "The trade against mast A, better always to the right; a mark twice as good stands as far from"
-        " the line as one half as good. Beside each mark the real number and its change against A. Hollow"
-        " marks: the mast fails or is not judged in full, and what it has better counts for nothing until"
-        " it holds."
+        "The trade against mast A, better always to the right; a mark twice as good stands as far from "
+        "the line as one half as good. Beside each mark the real number and its change against A. "
+        "Hollow marks: the mast fails or is not judged in full, and what it has better counts for "
+        "nothing until it holds."
     )
+    logs = [abs(math.log(v)) for m in shown(drawn) for i in range(1, len(drawn)) if (v := m.merit(i, 0))]
+    if max(logs, default=0.0) > math.log(_FARTHEST):
+        caption += f" Marks at the end of the scale lie beyond {_FARTHEST:g} times."
     if len(masts) > MOST:
         caption += f" The first {MOST} masts are drawn; the table has all."
     said = [

@@ -58,6 +58,12 @@ def varied(job: Job, settings: Mapping[str, float]) -> Job:
             raise DesignError(f"{name}: must be more than nothing, and is {value:g}")
         job = kind.changed(job, value)
     _buildable(job.mast)
+    height = job.conditions.ride_height
+    if height is not None and height >= job.mast.length:
+        raise DesignError(
+            f"length: {job.mast.length * 1e3:.4g} mm is no more than the ride height of"
+            f" {height * 1e3:.4g} mm, so that the whole mast is out of the water"
+        )
     return job
 
 

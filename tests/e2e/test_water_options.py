@@ -63,3 +63,13 @@ def test_what_does_not_fit_is_refused_by_name(mast: Path, words: tuple[str, ...]
     assert done.returncode == 2
     assert told in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_a_length_that_the_files_ride_height_lifts_dry_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "mast.toml"
+    path.write_text(MAST + '\n[conditions]\nride_height = "400 mm"\n', encoding="utf-8")
+    done = mastcheck("check", path, "--length", "390 mm")
+    assert done.returncode == 2
+    assert "out of the water" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert mastcheck("check", path, "--length", "700 mm").returncode in (0, 1)

@@ -12,7 +12,8 @@ from rich.console import Console
 
 from mastcheck.checks.compare import compare
 from mastcheck.checks.envelope import envelope
-from mastcheck.checks.envelope_result import Envelope, Reach
+from mastcheck.checks.envelope_result import Envelope, EnvelopeLimit, Kind, Reach
+from mastcheck.checks.envelope_wings import of_the_wing
 from mastcheck.checks.quiver import governing_wing, over_wings, with_wing
 from mastcheck.checks.result import MastResult, SelfCheck, Verdict
 from mastcheck.checks.run import check
@@ -228,18 +229,22 @@ def test_an_envelope_is_the_least_over_its_wings(over: Envelope) -> None:
     assert over.limits == alone[0].limits
 
 
-def test_a_lift_that_follows_the_wing_is_solved_with_each() -> None:
-    """Flutter is felt by the foil's mass: its limits are not taken from the first wing."""
-    case = replace(STANDARD_CASES[0], name="free", lift=Lift.FOLLOWER, n=6.0)
-    job = replace(JOB, cases=(case,), limits=())
-    riders, lengths = (60.0, 500.0), [0.75]
-    told = envelope(job, riders, lengths).rows[0].heaviest
-    alone = [envelope(replace(job, quiver=(), foil=w.foil), riders, lengths).rows[0] for w in job.quiver]
-    masses = [[h.mass for h in row.heaviest] for row in alone]
-    assert masses[0] != masses[1], "else this shows nothing"
-    for i, h in enumerate(told):
-        some = [m[i] for m in masses if m[i] is not None]
-        assert h.mass == (min(some) if some else None)
+def test_which_limits_are_solved_with_each_wing() -> None:
+    """Those of the strike, of a lift that follows (the foil's mass flutters), of fatigue with either."""
+    free = replace(STANDARD_CASES[0], name="free", lift=Lift.FOLLOWER)
+    job = replace(JOB, cases=(*STANDARD_CASES, free))
+    first, other = with_wing(job, SMALL), with_wing(job, LONG)
+    own = {
+        (kind, case)
+        for kind in (Kind.STRENGTH, Kind.STABILITY)
+        for case in (c.name for c in job.cases)
+        if of_the_wing(EnvelopeLimit(kind=kind, case=case), first, other)
+    }
+    assert {case for _, case in own} == {"wingtip-strike", "free"}
+    assert len(own) == 4
+    cycles = [("carve, pump", False), ("carve, wingtip-strike", True), ("pump, free", True)]
+    for cases, needed in cycles:
+        assert of_the_wing(EnvelopeLimit(kind=Kind.FATIGUE, case=cases), first, other) is needed
 
 
 def test_an_envelope_names_the_wing(over: Envelope) -> None:
