@@ -54,6 +54,12 @@ CORNERS = (
     "Torsion stress at the sharp inner corners of a hollow depends on their radius, here a tenth of "
     "the wall: a sharper corner in the metal sees more."
 )
+FEET = (
+    "Stress at the blunted inner corners of a laminate, beside webs and at the tips of a core, hangs on "
+    "how near a point of the contour lies to the corner: it can change by half for a 0.1 % change of "
+    "size, and a finer mesh does not show it. Do not trust a first-ply verdict that is governed there: "
+    "change a size by 1 % and check again. A lower answer is no proof of strength."
+)
 CORE = (
     "The bond between skin and core, core crushing at fittings, and dents are not checked. Wrinkling of "
     "a skin on its core is judged by Hoff's rule with 0.5 in place of theory's 0.91, from memory."
@@ -87,6 +93,9 @@ FATIGUE = (
     "of bare metal, which no curve here allows for unless the one stated does."
 )
 FATIGUE_MISSING = "Fatigue was not checked: load case {names} was not asked for."
+
+
+_BY_PLY = {Criterion.MAX_STRAIN, Criterion.TSAI_WU}
 
 
 def cautions(
@@ -185,6 +194,8 @@ def _criteria(materials: Sequence[Material], cases: tuple[CaseResult, ...]) -> I
         yield STIFF.format(names=", ".join(dict.fromkeys(stiff)))
     if any(m.laminate is not None for m in materials):
         yield PLIES
+        if any(f.criterion in _BY_PLY for c in cases for f in c.findings):
+            yield FEET
     plain = [
         m.name
         for m in materials

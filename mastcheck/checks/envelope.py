@@ -73,8 +73,7 @@ def envelope(
         lengths: lengths of the mast [m].
         progress: called with what is being done and the share done.
 
-    Returns: the envelope; masses are found within CLOSE, at the side that holds. Of a mast with several
-        wings each is the least over all of them.
+    Returns: the envelope, the least over all wings; masses are within CLOSE, at the side that holds.
 
     Raises: GeometryError when a section cannot be built.
     """

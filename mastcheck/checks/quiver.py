@@ -33,11 +33,12 @@ def over_wings(
     Returns: the result of the wing that governs (a failed one before one that holds, then the largest
         utilisation of its judged checks, then the order of the wings), with ``quiver`` telling of all.
         Its cautions are those of every wing, and each of its self-checks is the worst over the wings.
-        Of a job without a quiver: its check, and no more.
+        Of a job without a quiver: its check, the standard strike at half the wing's span where that is
+        more than its own arm.
     """
     wings = job.quiver
     if not wings:
-        return check(job, progress)
+        return check(_with_lone_wing(job), progress)
     results = []
     for k, wing in enumerate(wings):
         if progress is not None:
@@ -58,6 +59,15 @@ def over_wings(
 def with_wing(job: Job, wing: QuiverFoil) -> Job:
     """The job looking at one wing of its quiver; the standard strike takes its arm from that wing."""
     return replace(job, foil=wing.foil, cases=tuple(_struck(case, wing) for case in job.cases))
+
+
+def _with_lone_wing(job: Job) -> Job:
+    """The job with the strike of a wing that reaches further than the standard one."""
+    wing = None if job.foil is None else job.foil.wing
+    if job.foil is None or wing is None or STRIKE.force[0] * wing.span / 2 <= abs(STRIKE.moment[2]):
+        return job
+    named = QuiverFoil(name="the wing", foil=job.foil)
+    return replace(job, cases=tuple(_struck(case, named) for case in job.cases))
 
 
 def governing_wing(result: MastResult) -> WingResult | None:

@@ -6,9 +6,8 @@ from mastcheck.checks.result import Comparison, Trade
 from mastcheck.report.cells import tidy
 
 RULES = (
-    "These sentences are rules of thumb of our own about the numbers shown; what they call better is a "
-    "matter of taste beyond them. Masts within 2 % count as alike; drag carries a wide band (Water"
-    " side), most of which the masts share."
+    "These sentences are rules of thumb of our own about the numbers shown, and no approval. Masts "
+    "within 2 % count as alike. Drag carries a wide band (Water side), most of which the masts share."
 )
 
 

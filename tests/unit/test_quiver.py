@@ -147,6 +147,22 @@ def test_a_strike_that_was_changed_keeps_its_arm() -> None:
     assert with_wing(replace(JOB, cases=(STRIKE,)), bare).cases == (STRIKE,)
 
 
+def test_a_lone_wing_that_reaches_further_is_struck_further_out() -> None:
+    """A wing stated in [foil] keeps the standard arm of 0.4 m unless its own is longer."""
+    for wing, arm in ((SMALL, 0.4), (LONG, 0.575)):
+        seen: list[Job] = []
+        job = replace(JOB, quiver=(), foil=wing.foil)
+
+        def look(one: Job, _: object, seen: list[Job] = seen) -> MastResult:
+            seen.append(one)
+            raise LookupError
+
+        with pytest.raises(LookupError):
+            over_wings(job, look, None)
+        struck = next(c for c in seen[0].cases if c.name == STRIKE.name)
+        assert struck.moment[2] == pytest.approx(-500 * arm)
+
+
 def test_one_wing_is_a_lone_wing_with_a_name() -> None:
     one = check(replace(JOB, quiver=(SMALL,)))
     lone = check(replace(JOB, quiver=(), cases=with_wing(JOB, SMALL).cases))
