@@ -48,7 +48,7 @@ if TYPE_CHECKING:
     )
     from mastcheck.material import Material
 
-__version__ = "0.3.0"
+__version__ = "0.4.0"
 
 _HOME = {
     "CaseResult": "checks.result",

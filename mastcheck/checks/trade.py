@@ -63,6 +63,11 @@ def trade_rows(results: Sequence[MastResult]) -> list[Row]:
         ("lag of the wing as a turn begins", "deg", [_degrees(w.side.yaw.start_lag) for w in known]),
         ("time until the wing follows the board", "ms", [_follows(r) for r in results]),
         ("bank until rail or wing tip touches", "deg", [least_bank(w) for w in known]),
+        (
+            "most bank, at the best ride height",
+            "deg",
+            [math.degrees(w.side.clearance.best_bank) for w in known],
+        ),
         ("swing inertia about the board", "kg·m²", [w.side.handling.swing_inertia for w in known]),
     ]
     rows += [("price", currency, list(priced(results, currency))) for currency in currencies(results)]

@@ -87,10 +87,10 @@ def measures(results: Sequence[MastResult]) -> tuple[Measure, ...]:
         ),
         _strength(results),
         Measure(
-            key="lean", name="leans until rail or wing tip touches", unit="deg", side=Side.GAIN,
-            less=False, values=tuple(least_bank(w) for w in known), missing=("none",) * len(known),
-            words=("leans {} less before rail or wing tip touches",
-                   "leans {} further before rail or wing tip touches"),
+            key="lean", name="leans at most, at its best ride height", unit="deg", side=Side.GAIN,
+            less=False, values=tuple(math.degrees(w.side.clearance.best_bank) for w in known),
+            words=("can lean {} less at its best ride height",
+                   "can lean {} further at its best ride height"),
         ),
         *_tracking(results, known),
         Measure(

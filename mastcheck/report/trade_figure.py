@@ -34,6 +34,7 @@ _LABEL = 1.12  # room for a label beyond the farthest mark
 _TICKS = (1.1, 1.25, 1.5, 2, 3, 5, 10, 20, 50, 100)
 _SIZE = {2: 7.0, 3: 6.8, 4: 6.2, 5: 5.8}
 _PALE = "#555555"
+_BACKED = {"facecolor": "white", "edgecolor": "none", "pad": 0.3}  # no line runs through a number
 _FARTHEST = 8.0
 """Times as good, or as bad, that the scale reaches at most; farther marks stand at its end."""
 _FEW = 3
@@ -205,7 +206,7 @@ def _row(
             words += f" ({change_words(m, i)})"
         right = x >= 0 and merit is not None  # what is not known stands on the worse side
         ax.text(x + (0.07 if right else -0.07), at, words, ha="left" if right else "right",
-                va="center", fontsize=_SIZE[n])  # fmt: skip
+                va="center", fontsize=_SIZE[n], bbox=_BACKED)  # fmt: skip
 
 
 def change_words(m: Measure, mast: int) -> str:
