@@ -8,11 +8,8 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-OBJECTIVES = ("mass_kg", "twist_deg", "side_mm")
-"""What is to be small: names of an outcome's numbers."""
-
-WITH_DRAG = (*OBJECTIVES, "drag_N")
-"""The same with the drag at the fastest speed, for ``sweep.judge``."""
+OBJECTIVES = ("mass_kg", "twist_deg", "side_mm", "drag_N")
+"""What is to be small: names of an outcome's numbers; drag at the fastest speed."""
 
 STAND_INS = {"twist_deg": "twist_deg_per_10Nm", "side_mm": "side_mm_per_100N"}
 """What takes an objective's place where no design has it (a mast file without load cases)."""

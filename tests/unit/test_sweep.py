@@ -125,7 +125,7 @@ def test_a_design_in_doubt_does_not_hold(solved: list[Row]) -> None:
 def test_without_load_cases_stiffness_takes_the_place_of_movement() -> None:
     plan = plan_of(replace(JOB, cases=(), limits=()), VARIABLES[1:2])
     judged = judge(plan, solve(plan, 0, plan.count))
-    assert judged.objectives == ("mass_kg", "twist_deg_per_10Nm", "side_mm_per_100N")
+    assert judged.objectives == ("mass_kg", "twist_deg_per_10Nm", "side_mm_per_100N", "drag_N")
     assert judged.front.sum() == 2
 
 
@@ -309,8 +309,8 @@ def test_the_picture_repeats_and_names_the_front(judged: Judged) -> None:
         " · ".join(f"{s[k] * (1 if k == 'rider' else 1e3):g}" for k in PLAN.keys)
         for s in map(PLAN.settings, np.flatnonzero(judged.front).tolist())
     }
-    assert len(named) == 2
-    assert named[0] == named[1] <= front
+    assert len(named) == len(judged.objectives) - 1 == 3
+    assert named[0] == named[1] == named[2] <= front
     assert len(named[0]) == min(len(front), MOST_LABELS)
     made = {suffix: picture(judged, suffix) for suffix in SUFFIXES}
     assert {made[".svg"][:5], made[".pdf"][:5], made[".png"][:4]} == {b"<?xml", b"%PDF-", b"\x89PNG"}
