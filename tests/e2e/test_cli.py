@@ -229,7 +229,7 @@ class TestSmallCommands:
         assert "Usage" in run.stdout
 
     def test_version(self) -> None:
-        assert mastcheck("--version").stdout.strip() == "0.3.0"
+        assert mastcheck("--version").stdout.strip() == "0.4.0"
 
     def test_help_loads_nothing_heavy(self) -> None:
         heavy = ("numpy", "scipy", "shapely", "matplotlib", "typst", "sectionproperties", "pydantic")
@@ -260,7 +260,7 @@ def fenced(language: str) -> list[str]:
 def test_the_mast_files_in_the_readme_are_read(tmp_path: Path) -> None:
     import mastcheck as package
 
-    whole, additions, plies, joints = fenced("toml")
+    whole, additions, plies, joints, water, tolerances = fenced("toml")
     path = tmp_path / "readme.toml"
     path.write_text(whole + additions, encoding="utf-8")
     job = package.load(path)
@@ -268,6 +268,12 @@ def test_the_mast_files_in_the_readme_are_read(tmp_path: Path) -> None:
     assert len(job.limits) == 2
     path.write_text(whole + joints, encoding="utf-8")
     assert package.load(path).joints.stated
+    path.write_text(whole + water, encoding="utf-8")
+    ridden = package.load(path)
+    assert [w.name for w in ridden.quiver] == ["large"]
+    assert "carved-turn" in ridden.water_loads
+    path.write_text(whole + tolerances, encoding="utf-8")
+    assert package.load(path).scatter
     path.write_text(whole.split("[section]")[0] + plies, encoding="utf-8")
     assert len(package.load(path).mast.stations[0].plies) == 9
 
