@@ -79,7 +79,7 @@ class Beside:
         def result() -> T:
             try:
                 return answer.result()
-            except Exception:
+            except Exception:  # whatever it was, doing it here gives the result or the true error
                 return function(*args, **kwargs)
 
         return result
@@ -114,5 +114,5 @@ def _work(connection: Connection, modules: tuple[str, ...]) -> None:
             import_module(module)
         function, args, kwargs = connection.recv()
         connection.send(function(*args, **kwargs))
-    except Exception:
+    except Exception:  # the parent sees the closed pipe, and does the work itself
         connection.close()

@@ -65,7 +65,8 @@ def turning_rows(w: WaterResult) -> list[Value]:
     if y.start_lag is not None:
         rows.append((f"wing lags as a turn of {given(y.turn_rate)} rad/s starts", "deg",
                      _deg(y.start_lag), None))  # fmt: skip
-    if y.response_time is not None:
+    # Of a bare mast, whose frequency no wing lowers, it would flatter.
+    if y.response_time is not None and y.yaw_inertia is not None:
         rows.append(("wing follows after", "ms", y.response_time * 1e3, None))
     return rows
 

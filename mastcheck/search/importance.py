@@ -33,6 +33,7 @@ def spread_of(band: Band, samples: Samples, tolerances: tuple[Tolerance, ...]) -
     every = np.concatenate([values, np.full(gone, np.inf)])
     tail = (1 - COVERAGE) / 2
     method = "inverted_cdf" if gone else "linear"
+    # The stubs want the method's name as a literal.
     ends = np.quantile(every, [tail, 0.5, 1 - tail], method=method)  # type: ignore[call-overload]
     low, median, high = (float(v) for v in ends)
     unknown = Importance(first=None, total=None, error=None)

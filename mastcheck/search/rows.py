@@ -58,7 +58,7 @@ def outcome_of(plan: Plan, number: int, row: Row) -> Outcome:
     """The outcome again."""
     return Outcome(
         settings=plan.settings(number),
-        **dict(zip(COLUMNS, row, strict=True)),  # type: ignore[arg-type]
+        **dict(zip(COLUMNS, row, strict=True)),  # type: ignore[arg-type]  # each by its own column
     )
 
 
@@ -78,5 +78,5 @@ def _plain(value: object) -> Value:
         return value
     if isinstance(value, str):
         return str(value)
-    number = float(value)  # type: ignore[arg-type]
+    number = float(value)  # type: ignore[arg-type]  # each by its own column
     return None if math.isnan(number) else number + 0.0
