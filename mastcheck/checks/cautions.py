@@ -54,11 +54,11 @@ CORNERS = (
     "Torsion stress at the sharp inner corners of a hollow depends on their radius, here a tenth of "
     "the wall: a sharper corner in the metal sees more."
 )
-FEET = (
-    "Stress at the blunted inner corners of a laminate, beside webs and at the tips of a core, hangs on "
-    "how near a point of the contour lies to the corner: it can change by half for a 0.1 % change of "
-    "size, and a finer mesh does not show it. Do not trust a first-ply verdict that is governed there: "
-    "change a size by 1 % and check again. A lower answer is no proof of strength."
+FILLETS = (
+    "Stress at the inner corners of a laminate, beside webs and at the tips of a core, is that of a "
+    "rounded corner: its radius is a tenth of the thinnest wall at tips, and up to a fifth of it beside "
+    "webs. A sharper corner, as of a web bonded without a fillet, sees more. In plies of a web that "
+    "differ from the skin's the number may move by a tenth with a small change of size."
 )
 CORE = (
     "The bond between skin and core, core crushing at fittings, and dents are not checked. Wrinkling of "
@@ -195,7 +195,7 @@ def _criteria(materials: Sequence[Material], cases: tuple[CaseResult, ...]) -> I
     if any(m.laminate is not None for m in materials):
         yield PLIES
         if any(f.criterion in _BY_PLY for c in cases for f in c.findings):
-            yield FEET
+            yield FILLETS
     plain = [
         m.name
         for m in materials

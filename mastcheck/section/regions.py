@@ -251,8 +251,10 @@ def _parts(blade: Blade, void: Hollow, laminates: dict[Zone, Material]) -> list[
     rest: BaseGeometry = solid.difference(shapely.union_all([part for part, _ in lined]))
     parts: list[Part] = []
     if laminates:
-        # A web ends at the skin; corners blunted beside it, and tips filled, are the skin's.
-        within = rest.intersection(void.inner).intersection(shapely.union_all(void.webs))
+        # A web ends at the skin; corners rounded beside it, and tips filled, are the skin's.
+        strips = void.inner.intersection(shapely.union_all(void.webs))
+        # Where edges nearly coincide, stray lines are left, which the next cut would not take.
+        within = shapely.MultiPolygon(polygons(rest.intersection(strips)))
         rest = rest.difference(within)
         merged: dict[Material, list[BaseGeometry]] = {}
         for zone, band in zone_bands(blade):

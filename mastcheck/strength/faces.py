@@ -7,7 +7,7 @@ wall from the cell out to the section's skin.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -34,7 +34,8 @@ class Face:
     void). ``width`` [m]: the cell's whole extent along the chord. ``wall`` [m]: the least wall
     over the cell's middle half. ``radius`` [m]: of its curvature there, infinite where flat or
     hollow-cheeked. ``points``: indices of its basis points. ``start``, ``end``: the cell's ends as
-    fractions of the chord.
+    fractions of the chord. ``across`` (k, 2): basis points beside each other on either side of an
+    end of the cell; ``share`` (k,): how far from the first to the second the end lies.
     """
 
     side: str
@@ -46,6 +47,26 @@ class Face:
     points: IntArray
     start: float
     end: float
+    across: IntArray = field(default_factory=lambda: np.empty((0, 2), dtype=np.int64))
+    share: FloatArray = field(default_factory=lambda: np.empty(0))
+
+    def most_pressed(self, points: FloatArray, sigma: FloatArray) -> tuple[float, tuple[float, float]]:
+        """The least stress along the mast [Pa] in the face, and where in the section [m].
+
+        The stress often grows toward an end of the cell. There it is taken between the points on
+        either side, so that it does not hang on how near to the end a point of the mesh happens to lie.
+
+        Args:
+            points: (p, 2) all basis points of the section [m].
+            sigma: (p,) stress along the mast there [Pa].
+        """
+        a, b, w = *self.across.T, self.share
+        values = np.concatenate([sigma[self.points], (1 - w) * sigma[a] + w * sigma[b]])
+        places = np.concatenate(
+            [points[self.points], (1 - w)[:, None] * points[a] + w[:, None] * points[b]]
+        )
+        k = int(values.argmin())
+        return float(values[k]), (float(places[k, 0]), float(places[k, 1]))
 
     @property
     def words(self) -> str:
@@ -76,7 +97,12 @@ def faces(section: SectionModel) -> tuple[Face, ...]:
     """Every face over every cell of a section, one for each material that forms its middle half."""
     stiffest = max(r.material.E for r in section.regions)
     sides = _sides(tuple((r.polygon, r.material) for r in section.regions))
-    return tuple(face for side in sides for face in _side_faces(section, side, stiffest))
+    across = {ends: _across(section, ends) for ends in {(side.x0, side.x1) for side in sides}}
+    return tuple(
+        face
+        for side in sides
+        for face in _side_faces(section, side, stiffest, *across[side.x0, side.x1])
+    )
 
 
 @lru_cache(maxsize=512)
@@ -113,18 +139,22 @@ def _side(whole: Polygon, cell: Polygon, core: Material | None, side: int) -> _S
     )
 
 
-def _side_faces(section: SectionModel, of: _Side, stiffest: float) -> Iterator[Face]:
+def _side_faces(
+    section: SectionModel, of: _Side, stiffest: float, across: IntArray, share: FloatArray
+) -> Iterator[Face]:
     x, y = section.basis.points.T
     x0, x1 = of.x0, of.x1
     # A point of the face lies on or outside the cell's edge; the edge is straight between samples.
     slack = 0.02 * float(np.ptp(of.edge_y)) + 1e-6
     over = of.side * (y - np.interp(x, of.edge_x, of.edge_y)) > -slack
     inside = (x > x0) & (x < x1) & over
+    here = over[across].all(axis=1)
     for material, at in by_material(section):
         points = at[inside[at]]
         in_middle = np.abs(x[points] - (x0 + x1) / 2) <= (x1 - x0) / 4
         if is_core(material, stiffest) or not in_middle.any():
             continue
+        own = here & np.isin(across[:, 0], at)
         yield Face(
             side="port" if of.side > 0 else "starboard",
             material=material,
@@ -135,7 +165,24 @@ def _side_faces(section: SectionModel, of: _Side, stiffest: float) -> Iterator[F
             points=points,
             start=of.start,
             end=of.end,
+            across=across[own],
+            share=share[own],
         )
+
+
+def _across(section: SectionModel, ends: tuple[float, float]) -> tuple[IntArray, FloatArray]:
+    """Pairs (k, 2) of neighbouring basis points with an end of a cell between, and its share (k,)."""
+    x, triangles = section.basis.points[:, 0], section.basis.triangles
+    pairs, shares = [], []
+    for end in ends:
+        aft = x > end
+        count = aft[triangles].sum(axis=1)
+        edges = triangles[(count == 1) | (count == 2)][:, [0, 1, 1, 2, 2, 0]].reshape(-1, 2)
+        edges = edges[aft[edges[:, 0]] < aft[edges[:, 1]]]  # from fore to aft
+        a, b = x[edges].T
+        pairs.append(edges)
+        shares.append((end - a) / (b - a))
+    return np.concatenate(pairs), np.concatenate(shares)
 
 
 def _edge(cell: Polygon, x: FloatArray, side: int) -> FloatArray:

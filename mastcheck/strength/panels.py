@@ -80,14 +80,12 @@ def panel_findings(
 def _wrinkling(
     face: Face, core: Material, points: FloatArray, found: StationStress, z: float
 ) -> Finding | None:
-    sigma = found.stress[face.points, 0]
-    k = int(sigma.argmin())
-    if not sigma[k] < 0:
+    sigma, place = face.most_pressed(points, found.stress[:, 0])
+    if not sigma < 0:
         return None
     limit = wrinkling_strength(face.material, core)
-    x, y = points[face.points[k]]
     return _finding(
-        Criterion.WRINKLING, face, -float(sigma[k]), limit, z, (float(x), float(y)),
+        Criterion.WRINKLING, face, -sigma, limit, z, place,
         f"{face.words}, on {core.name}", WRINKLING_SOURCE,
     )  # fmt: skip
 
@@ -111,14 +109,12 @@ def through_stiffness(core: Material) -> float:
 
 
 def _buckling(face: Face, points: FloatArray, found: StationStress, z: float) -> Finding | None:
-    sigma = found.stress[face.points, 0]
-    k = int(sigma.argmin())
-    if not sigma[k] < 0:
+    sigma, place = face.most_pressed(points, found.stress[:, 0])
+    if not sigma < 0:
         return None
     limit, words, source = plate_limit(face)
-    x, y = points[face.points[k]]
     return _finding(
-        Criterion.BUCKLING, face, -float(sigma[k]), limit, z, (float(x), float(y)),
+        Criterion.BUCKLING, face, -sigma, limit, z, place,
         f"{face.words}, {words}", source,
     )  # fmt: skip
 

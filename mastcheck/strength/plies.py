@@ -125,7 +125,7 @@ def ply_findings(
                 utilisation=used,
                 z=z,
                 xy=_xy(points[k]),
-                where=_words(worst.number, worst.count, worst.ply),
+                where=ply_words(worst.number, worst.count, worst.ply),
                 source=TSAI_WU_SOURCE,
             )
         )
@@ -170,7 +170,7 @@ def _max_strain_finding(
         utilisation=abs(value) / allowed,
         z=z,
         xy=_xy(point),
-        where=f"{_words(worst.number, worst.count, worst.ply)}, {way}{sense}",
+        where=f"{ply_words(worst.number, worst.count, worst.ply)}, {way}{sense}",
         source=MAX_STRAIN_SOURCE,
     )
 
@@ -203,12 +203,12 @@ def _unjudged(
         utilisation=None,
         z=z,
         xy=_xy(points[k]),
-        where=f"{_words(i + 1, len(plies), plies[i])}, {material.name}",
+        where=f"{ply_words(i + 1, len(plies), plies[i])}, {material.name}",
         source=MAX_STRAIN_SOURCE,
     )
 
 
-def _words(number: int, count: int, ply: Ply) -> str:
+def ply_words(number: int, count: int, ply: Ply) -> str:
     """A ply in words."""
     return f"ply {number} of {count} from outside, {math.degrees(ply.angle):g}°, {ply.lamina.name}"
 
