@@ -21,7 +21,7 @@ FloatArray = NDArray[np.float64]
 
 CONVERGED = 1e-3  # largest move of a tip compliance term when stations are doubled
 STEP = 1e-3  # of the length: how far a section's neighbours are looked for
-_LEAST_SLENDER = 2.0  # length over chord; from there on an end has room to die away
+LEAST_SLENDER = 2.0  # length over chord; from there on an end has room to die away
 _LEVELS = (3, 5, 9, 17)  # stations in each interval of the mast file
 
 
@@ -95,7 +95,7 @@ def beam_of(
     breaks = [s.at * mast.length for s in mast.stations]
     base, tip = sections[0].end, sections[-1].end if restrained else None
     tip = None if tip is None else at_tip(tip)
-    if mast.length < _LEAST_SLENDER * max(s.chord for s in mast.stations):
+    if mast.length < LEAST_SLENDER * max(s.chord for s in mast.stations):
         base = tip = None
     return BeamModel(z, own, breaks, tip_restrained=restrained, base_end=base, tip_end=tip)
 
