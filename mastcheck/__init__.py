@@ -15,7 +15,11 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from mastcheck.checks.shown import write_with
+from mastcheck.version import __version__ as __version__
+
 if TYPE_CHECKING:
+    from mastcheck import figures as figures
     from mastcheck.checks.result import (
         CaseResult,
         Check,
@@ -47,8 +51,6 @@ if TYPE_CHECKING:
         Zone,
     )
     from mastcheck.material import Material
-
-__version__ = "0.4.0"
 
 _HOME = {
     "CaseResult": "checks.result",
@@ -124,12 +126,15 @@ __all__ = [
     "__version__",
     "check",
     "compare",
+    "figures",
     "load",
 ]
 
 
 def __getattr__(name: str) -> object:
     """Import a public name from its home module on first use."""
+    if name == "figures":  # a module, which a bare "import mastcheck" has not brought
+        return import_module("mastcheck.figures")
     if name not in _HOME:
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     value: object = getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
@@ -140,3 +145,18 @@ def __getattr__(name: str) -> object:
 def __dir__() -> list[str]:
     """The public names, for completion in a notebook."""
     return sorted(__all__)
+
+
+def _html(result: object) -> str:
+    written: str = import_module("mastcheck.notebook").html(result)
+    return written
+
+
+def _markdown(result: object) -> str:
+    written: str = import_module("mastcheck.notebook").markdown(result)
+    return written
+
+
+# Results show themselves in a notebook by what stands above them, and which is imported only then.
+write_with("html", _html)
+write_with("markdown", _markdown)

@@ -14,6 +14,7 @@ from mastcheck.checks.galvanic import Pair
 from mastcheck.checks.joint_result import JointsResult
 from mastcheck.checks.quiver_result import WingResult
 from mastcheck.checks.sensitivity_result import SensitivityResult
+from mastcheck.checks.shown import shown
 from mastcheck.checks.tolerance_result import TolerancesResult
 from mastcheck.checks.water_result import WaterResult
 from mastcheck.job import Job
@@ -194,6 +195,13 @@ class MastResult:
         wings = self.quiver or ()
         return any(c.verdict is Verdict.FAIL for c in self.checks) or any(w.failed for w in wings)
 
+    def _repr_html_(self) -> str | None:
+        """As a notebook shows it."""
+        return shown(self, "html")
+
+    def _repr_markdown_(self) -> str | None:
+        return shown(self, "markdown")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ratio:
@@ -226,3 +234,10 @@ class Comparison:
     ratios: tuple[Ratio, ...]
     sentence: str
     trade: Trade | None = None
+
+    def _repr_html_(self) -> str | None:
+        """As a notebook shows it."""
+        return shown(self, "html")
+
+    def _repr_markdown_(self) -> str | None:
+        return shown(self, "markdown")

@@ -8,7 +8,8 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from mastcheck.cli.options import Options, drawing, exit_status, read_jobs, write_outputs
+from mastcheck.cli.options import Options, exit_status, read_jobs
+from mastcheck.cli.outputs import drawing, write_outputs
 from mastcheck.cli.tolerance_options import ToleranceOptions, refuse_faults, with_tolerances
 
 

@@ -40,10 +40,13 @@ for _name, _help in (
     ("envelope", "The heaviest rider at each length, for every limit."),
     ("materials", "List the shipped materials, or one with all its sources."),
     ("new", "Write a commented starter mast file, or one inferred from measurements."),
+    ("page", "Write one HTML file to play with, offline: sliders, shapes, stresses."),
     ("profiles", "List the shipped masts."),
+    ("redraw", "Draw an old check again from its result file: tables, report, figures."),
     ("section", "Solve one cross-section: properties, picture, outline, buildability notes."),
     ("size", "Find the lightest mast that meets its limits, and what governs it."),
     ("sweep", "Check every combination of sizes, lengths and riders; mark the best."),
+    ("verify", "Compute published values anew and hold them against their tolerances."),
 ):
     app.command(f"mastcheck.cli.{_name}:{_name}", name=_name, help=_help)
 

@@ -23,6 +23,7 @@ from mastcheck.search.plan import Plan
 from mastcheck.search.rows import COLUMNS, PLACE, Row, Value
 from mastcheck.search.sweep import BoolArray, Judged
 from mastcheck.search.variables import key_of
+from mastcheck.spreadsheet import cell
 from mastcheck.units import Dimension
 
 if TYPE_CHECKING:
@@ -36,7 +37,6 @@ _UNITS: dict[Dimension, tuple[str, Callable[[float], float]]] = {
 _NUMBERS = tuple(name for name in COLUMNS if name in NUMBERS)
 _FLAGS = ("doubtful",)
 _WORDS = tuple(n for n in ("verdict", "governing", "side_case", "twist_case", "reason") if n in COLUMNS)
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _CHUNK = 50_000
 """Rows in memory at once."""
 
@@ -61,7 +61,7 @@ def write_csv(path: Path, judged: Judged, rows: Iterable[Row]) -> None:
     """Write a table as CSV, whole or not at all; the same rows give the same bytes.
 
     Numbers are written so that reading them gives the same bits. A text that a spreadsheet would take
-    for a formula begins with an apostrophe.
+    for a formula begins with an apostrophe (``spreadsheet``).
 
     Raises: InputError where it cannot be written.
     """
@@ -73,21 +73,6 @@ def write_csv(path: Path, judged: Judged, rows: Iterable[Row]) -> None:
         out.writerow(columns(judged.plan))
         for row in table(judged.plan, rows, judged.front):
             out.writerow([cell(value) for value in row])
-
-
-def cell(value: Value) -> str:
-    """A value as it stands in a CSV file.
-
-    >>> cell(0.1), cell(None), cell(True), cell("=1+1")
-    ('0.1', '', 'true', "'=1+1")
-    """
-    if value is None:
-        return ""
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, float):
-        return repr(value)
-    return f"'{value}" if value.startswith(_FORMULA) else value
 
 
 def can_write_parquet() -> bool:
@@ -111,7 +96,7 @@ def write_parquet(path: Path, judged: Judged, rows: Iterable[Row]) -> None:
         while chunk := list(islice(lines, _CHUNK)):
             parts.append(Path(folder) / f"{len(parts):06}.parquet")
             pl.DataFrame(chunk, schema=schema, orient="row").write_parquet(parts[-1])
-        pl.scan_parquet(parts).sink_parquet(scratch, maintain_order=True)
+        pl.scan_parquet(parts, glob=False).sink_parquet(scratch, maintain_order=True)
 
 
 def without_polars(path: Path) -> Problem:

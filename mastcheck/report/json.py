@@ -10,13 +10,14 @@ from typing import Any
 
 import numpy as np
 
-from mastcheck.checks.result import CaseResult, Finding, MastResult, Tip
+from mastcheck.checks.result import CaseResult, Comparison, Finding, MastResult, Tip
 from mastcheck.checks.sources import sources_used
 from mastcheck.report.contacts import edges_json, pairs_json
 from mastcheck.report.fatigue import fatigue_json
 from mastcheck.report.joint_json import joints_json
 from mastcheck.report.motion import motion_json
 from mastcheck.report.quiver import quiver_json
+from mastcheck.report.record import encode
 from mastcheck.report.sensitivity import sensitivity_json
 from mastcheck.report.tolerances_json import tolerances_json
 from mastcheck.report.water_json import water_json
@@ -29,11 +30,43 @@ RESULT_SCHEMA: dict[str, Any] = json.loads(
 """JSON Schema of the result file."""
 
 
-def result_json(results: Sequence[MastResult]) -> str:
-    """The results as JSON text, ending with a newline; what is not finite or not known is null."""
-    cautions = dict.fromkeys(caution for result in results for caution in result.cautions)
-    whole = {"schema": SCHEMA_NAME, "masts": [_mast(r) for r in results], "cautions": list(cautions)}
-    return json.dumps(_finite(whole), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+def result_json(results: Comparison | Sequence[MastResult]) -> str:
+    """The results as JSON text, ending with a newline; what is not finite or not known is null.
+
+    Args:
+        results: a comparison, of one mast or several, gives all of the file: what scripts read, and the
+            ``record`` from which report, figures and page can be made again (``report.record``). Masts
+            alone give neither comparison nor record.
+    """
+    masts = results.masts if isinstance(results, Comparison) else results
+    cautions = dict.fromkeys(caution for result in masts for caution in result.cautions)
+    whole = {"schema": SCHEMA_NAME, "masts": [_mast(r) for r in masts], "cautions": list(cautions)}
+    if not isinstance(results, Comparison):
+        return _text(_finite(whole)) + "\n"
+    told = _finite({**whole, "comparison": _comparison(results)})
+    # On one line, since nobody reads it and each of its lists would fill a page.
+    record = json.dumps(
+        encode(results, told), separators=(",", ":"), ensure_ascii=False, allow_nan=False
+    )
+    return f'{_text(told)[:-2]},\n  "record": {record}\n}}\n'
+
+
+def _text(value: Any) -> str:
+    return json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def _comparison(comparison: Comparison) -> dict[str, Any]:
+    trade = comparison.trade
+    return {
+        "ratios": [
+            {"name": r.name, "unit": r.unit, "values": r.values, "ratios": r.ratios}
+            for r in comparison.ratios
+        ],
+        "sentence": comparison.sentence,
+        "trade": None
+        if trade is None
+        else {"suits": trade.suits, "next": trade.next, "unlike": trade.unlike},
+    }
 
 
 def _finite(value: Any) -> Any:
