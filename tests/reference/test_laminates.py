@@ -41,6 +41,7 @@ from mastcheck.material import laminate_material
 from mastcheck.section.model import Region
 from mastcheck.section.solve import solve_section
 from mastcheck.source import Grade, Source
+from tests.published import published
 
 SOURCE = Source(title="table of check values", grade=Grade.STANDARD)
 LBF, INCH = 4.4482216152605, 0.0254
@@ -76,15 +77,17 @@ BOX_WALL = layup(BOX, "[15]6", 0.005 * INCH)
 def test_reduced_stiffness():
     # CLT-01 (Kaw, example 2.6, from memory).
     Q = reduced_stiffness(T300) / 1e9
-    assert Q[[0, 0, 1, 2], [0, 1, 1, 2]] == pytest.approx([181.8111, 2.896924, 10.34616, 7.17], rel=1e-6)
+    assert Q[[0, 0, 1, 2], [0, 1, 1, 2]] == pytest.approx(
+        [published("CLT-01a"), published("CLT-01b"), 10.34616, 7.17], rel=1e-6
+    )
 
 
 @pytest.mark.parametrize(
     ("angle", "rows"),
     [
-        (30, [109.3792, 32.46257, 54.19299, 23.64676, 20.05352, 36.73565]),  # CLT-02
-        (45, [56.65779, 42.31779, 42.86625, 56.65779, 42.86625, 46.59086]),  # CLT-03
-        (-45, [56.65779, 42.31779, -42.86625, 56.65779, -42.86625, 46.59086]),
+        (30, [109.3792, 32.46257, published("CLT-02b"), 23.64676, 20.05352, 36.73565]),  # CLT-02
+        (45, [56.65779, 42.31779, 42.86625, 56.65779, 42.86625, published("CLT-03")]),  # CLT-03
+        (-45, [56.65779, 42.31779, -42.86625, 56.65779, -42.86625, published("CLT-03")]),
     ],
 )
 def test_turned_stiffness(angle, rows):
@@ -97,9 +100,9 @@ def test_abd_of_the_worked_example():
     # CLT-04: Kaw, example 4.2, [0/30/-45] of 5 mm plies; 0 is at the top, z runs down in both.
     A, B, D = abd(layup(T300, "[0/30/-45]", 5e-3))
     u = np.triu_indices(3)
-    a = [1.739241e9, 3.883864e8, 5.663373e7, 4.532535e8, -1.140636e8, 4.524825e8]
-    b = [-3.128834e6, 9.855216e5, -1.071656e6, 1.157791e6, -1.071656e6, 9.855216e5]
-    d = [33_432.03, 6460.977, -5240.294, 9319.771, -5595.913, 7662.780]
+    a = [published("CLT-04a"), 3.883864e8, 5.663373e7, 4.532535e8, -1.140636e8, 4.524825e8]
+    b = [published("CLT-04b"), 9.855216e5, -1.071656e6, 1.157791e6, -1.071656e6, 9.855216e5]
+    d = [33_432.03, 6460.977, published("CLT-04c"), 9319.771, -5595.913, 7662.780]
     assert A[u] == pytest.approx(a, rel=1e-6)
     assert B[u] == pytest.approx(b, rel=1e-6)
     assert D[u] == pytest.approx(d, rel=1e-6)
@@ -109,15 +112,28 @@ def test_strains_of_the_worked_example():
     # CLT-05: Kaw, example 4.3, N_x = N_y = 1000 N/m.
     A, B, D = abd(layup(T300, "[0/30/-45]", 5e-3))
     strain = np.linalg.solve(np.block([[A, B], [B, D]]), [1000, 1000, 0, 0, 0, 0])
-    expected = [3.122948e-7, 3.491705e-6, -7.598445e-7, 2.971437e-5, -3.285024e-4, 4.101467e-4]
+    expected = [
+        3.122948e-7,
+        published("CLT-05a"),
+        -7.598445e-7,
+        published("CLT-05b"),
+        -3.285024e-4,
+        4.101467e-4,
+    ]
     assert strain == pytest.approx(expected, rel=1e-5)
 
 
 @pytest.mark.parametrize(
     ("lamina", "code", "E", "G", "nu"),
     [
-        (T300, "[0/±45/90]s", 69.67574, 26.88043, 0.296030),  # CLT-06 (Tsai prints 69.7, 26.9, .30)
-        (AS4, "[0/±45/90]s", 51.06139, 19.76771, 0.291535),  # CLT-07
+        (
+            T300,
+            "[0/±45/90]s",
+            published("CLT-06a"),
+            published("CLT-06b"),
+            0.296030,
+        ),  # CLT-06 (Tsai prints 69.7, 26.9, .30)
+        (AS4, "[0/±45/90]s", published("CLT-07a"), 19.76771, 0.291535),  # CLT-07
         (AS4, "[±45]s", 22.31338, 32.93542, 0.690407),
     ],
 )
@@ -143,13 +159,14 @@ def test_cross_ply_bending():
         [3.448604e7, 3.448604e7, 1.550613e6, 3.3e6], rel=1e-6
     )
     assert D[[0, 1, 0, 2], [0, 1, 1, 2]] == pytest.approx(
-        [1.170774, 0.2661445, 0.03230444, 0.06875], rel=1e-6
+        [published("CLT-08"), 0.2661445, 0.03230444, 0.06875], rel=1e-6
     )
     assert bending(laminate) == pytest.approx(D, rel=1e-9)
 
 
 @pytest.mark.parametrize(
-    ("angle", "E"), [(10, 107.8375), (30, 28.78011), (45, 16.73722), (60, 12.41812)]
+    ("angle", "E"),
+    [(10, published("CLT-09a")), (30, 28.78011), (45, published("CLT-09b")), (60, 12.41812)],
 )
 def test_off_axis_modulus(angle, E):
     # CLT-09: a lone ply pulled off its axis is free to shear: the released modulus.
@@ -206,15 +223,15 @@ def test_sixty_degree_lamina():
     # CLT-10: Kaw, examples 2.17 to 2.19: sigma = S (2, -3, 4) at 60 degrees. The shear strength
     # governs, where the maximum stress criterion printed there and maximum strain are one.
     stress = to_ply([2e6, -3e6, 4e6], 60)
-    assert stress / 1e6 == pytest.approx([1.714102, -2.714102, -4.165063], rel=1e-6)
+    assert stress / 1e6 == pytest.approx([1.714102, -2.714102, published("CLT-10a")], rel=1e-6)
     strain = np.linalg.solve(reduced_stiffness(T300), stress)
-    assert max_strain_ratio(T300, strain) == pytest.approx(16.3263, rel=1e-5)
-    assert tsai_wu_ratio(T300, stress) == pytest.approx(22.3887, rel=1e-5)
+    assert max_strain_ratio(T300, strain) == pytest.approx(published("CLT-10b"), rel=1e-5)
+    assert tsai_wu_ratio(T300, stress) == pytest.approx(published("CLT-10c"), rel=1e-5)
 
 
 @pytest.mark.parametrize(
     ("angle", "max_stress", "tsai_wu"),
-    [(10, 461.96, 419.11), (30, 182.44, 122.14), (45, 96.00, 77.74), (90, 48.00, 48.00)],
+    [(10, 461.96, 419.11), (30, 182.44, published("CLT-11b")), (45, 96.00, 77.74), (90, 48.00, 48.00)],
 )
 def test_off_axis_tension(angle, max_stress, tsai_wu):
     # CLT-11. Maximum strain equals maximum stress where shear governs (10, 30) and in pure cross
@@ -298,7 +315,7 @@ def test_box_extension(solved_box):
 def test_box_torsion(solved_box):
     # BOX-03: 1.6556e4 lb in², 3 %, by a thin-wall library. A thin-wall reference leaves out the
     # corners, where the continuum carries a little more: it may be above, not below.
-    assert pytest.approx(1.6556e4, rel=0.03) == solved_box.GJ / LBF / INCH**2
+    assert pytest.approx(published("BOX-03a"), rel=0.03) == solved_box.GJ / LBF / INCH**2
     m, (a, b) = membrane(BOX_WALL), (WIDTH - WALL, HEIGHT - WALL)
     bredt = m.K66 * 4 * (a * b) ** 2 / (2 * (a + b))
     assert bredt < solved_box.GJ < 1.03 * bredt
@@ -310,8 +327,8 @@ def test_box_bending_is_stiffer_than_published_by_the_coupling(solved_box):
     # mast are too small by that ratio, which the cautions say.
     ratio = membrane(BOX_WALL).twist_ratio
     unit = LBF * INCH**2
-    assert solved_box.EIxx / ratio / unit == pytest.approx(3.5462e4, rel=0.03)
-    assert solved_box.EIyy / ratio / unit == pytest.approx(8.9432e4, rel=0.03)
+    assert solved_box.EIxx / ratio / unit == pytest.approx(published("BOX-03b"), rel=0.03)
+    assert solved_box.EIyy / ratio / unit == pytest.approx(published("BOX-03c"), rel=0.03)
 
 
 def test_box_twists_more_than_its_gj_says(solved_box):
@@ -332,7 +349,7 @@ def test_box_twists_more_than_its_gj_says(solved_box):
 
 def test_laminate_material():
     made = laminate_material("faces", layup(AS4, "[0/±45/90]s"))
-    assert pytest.approx(51.06139, rel=1e-6) == made.E / 1e9
+    assert pytest.approx(published("CLT-07a"), rel=1e-6) == made.E / 1e9
     assert pytest.approx(19.76771, rel=1e-6) == made.G / 1e9
     assert made.density == pytest.approx(1580)
     assert made.galvanic_group == "carbon"

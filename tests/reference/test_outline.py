@@ -9,6 +9,7 @@ from shapely import Polygon
 
 from mastcheck.errors import GeometryError
 from mastcheck.outline import FAMILIES, MODIFIED, contour, half_thickness
+from tests.published import published
 
 CHORD, THICKNESS = 0.120, 0.0144
 SIZES = {"chord": CHORD, "thickness": THICKNESS}
@@ -39,10 +40,10 @@ def test_naca_moments_of_the_closed_law():
     # SEC-06..09 (recomputed integrals). 400 panels a side: what is left, and the tolerance, is the
     # polygon's own shortfall, which falls with the square of the panels (100 a side: 5e-4).
     area, cx, ixx, iyy = polygon_moments(contour("naca-4-digit", chord=1.0, thickness=0.12, panels=400))
-    assert area == pytest.approx(0.0817060, rel=4e-5)
-    assert ixx == pytest.approx(6.777024e-5, rel=1e-4)
-    assert iyy == pytest.approx(4.441900e-3, rel=5e-5)
-    assert cx == pytest.approx(0.4178885, rel=2e-5)
+    assert area == pytest.approx(published("SEC-06"), rel=4e-5)
+    assert ixx == pytest.approx(published("SEC-07"), rel=1e-4)
+    assert iyy == pytest.approx(published("SEC-08"), rel=5e-5)
+    assert cx == pytest.approx(published("SEC-09"), rel=2e-5)
 
 
 def test_lens_and_ellipse_and_slab_areas():

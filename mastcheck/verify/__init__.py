@@ -1,0 +1,1 @@
+"""Published values, and what this installation computes for them: ``mastcheck verify``."""

@@ -1,0 +1,44 @@
+"""Every computation by its name: the closed list that the rows of the table choose from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from mastcheck.verify import (
+    beams,
+    bolts,
+    box,
+    laminates,
+    materials,
+    motion,
+    outlines,
+    sections,
+    stability,
+    water,
+)
+from mastcheck.verify.given import Compute
+
+
+def _joined(*parts: Mapping[str, Compute]) -> Mapping[str, Compute]:
+    whole: dict[str, Compute] = {}
+    for part in parts:
+        if twice := whole.keys() & part.keys():
+            raise ValueError(f"two computations are called {', '.join(sorted(twice))}")
+        whole.update(part)
+    return MappingProxyType(whole)
+
+
+COMPUTATIONS = _joined(
+    outlines.COMPUTATIONS,
+    sections.COMPUTATIONS,
+    materials.COMPUTATIONS,
+    laminates.COMPUTATIONS,
+    box.COMPUTATIONS,
+    beams.COMPUTATIONS,
+    stability.COMPUTATIONS,
+    motion.COMPUTATIONS,
+    bolts.COMPUTATIONS,
+    water.COMPUTATIONS,
+)
+"""Name to computation: each takes what its row gives, and returns a value in SI."""
