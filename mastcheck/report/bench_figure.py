@@ -9,7 +9,7 @@ import numpy as np
 from mastcheck.bench.fit import BenchFit, Status
 from mastcheck.bench.readings import Gauge, GaugeKind, Load
 from mastcheck.report.display import System, factor, unit_label
-from mastcheck.report.figure_style import INK, WIDTH, style
+from mastcheck.report.figure_style import INK, TEXT, WIDTH, style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -45,7 +45,7 @@ def bench_figure(fit: BenchFit, *, units: System = "metric") -> Figure:
         ]
         fig.legend(
             handles, ["as calculated", "after the fit", "measured (below)", "outlier, not used"],
-            loc="upper center", bbox_to_anchor=(0.5, 1.0), ncols=4, frameon=False, fontsize=7.5,
+            loc="upper center", bbox_to_anchor=(0.5, 1.0), ncols=4, frameon=False, fontsize=TEXT,
         )  # fmt: skip
     return fig
 

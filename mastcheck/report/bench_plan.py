@@ -27,6 +27,7 @@ from mastcheck.report.cells import Cell, Table, table, tidy
 from mastcheck.report.display import System, factor, fixed, given, number, plain, stated, unit_label
 from mastcheck.report.identity import canonical
 from mastcheck.report.pdf import set_page
+from mastcheck.spreadsheet import remark
 
 TITLES = {"side": "Side bending", "fore-aft": "Fore-aft bending", "twist": "Twist"}
 
@@ -175,7 +176,7 @@ def unit_words(step: Step, units: System) -> str:
 def plan_csv(job: Job, plan: Plan) -> str:
     """A CSV to be filled in, with every reading of the sheet: up, down, and zeros."""
     out = io.StringIO()
-    name = " ".join(job.mast.name.split())
+    name = remark(" ".join(job.mast.name.split()))
     out.write(
         f"# Bench readings of {name}. Fill in the column reading, each with its unit; leave rows "
         f"empty.\n"

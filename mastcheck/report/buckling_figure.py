@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from mastcheck.checks.result import MastResult
 from mastcheck.report.buckling import drawn_modes
 from mastcheck.report.display import System, factor, unit_label
-from mastcheck.report.figure_style import WIDTH, legend, line_style, style
+from mastcheck.report.figure_style import WIDTH, legend, legend_height, line_style, style
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -22,13 +21,13 @@ def buckling_modes(masts: Sequence[MastResult], *, units: System = "metric") -> 
     modes = drawn_modes(masts)
     if not modes:
         return None
-    head = 0.12 + 0.18 * math.ceil(len(modes) / 2)
-    tall = 2.0 + head
+    head = legend_height(masts, list(modes))
+    tall = 1.75 + head
     long = max(m.job.mast.length for m in masts) * 1e3 * factor("mm", units)
     with style():
         fig = Figure(figsize=(WIDTH, tall))
         for k, name in enumerate(("sideways, to port", "fore-aft, aft positive", "twist × length")):
-            ax = fig.add_axes(((0.6 + 2.2 * k) / WIDTH, 0.42 / tall, 1.8 / WIDTH, 1.3 / tall))
+            ax = fig.add_axes(((0.6 + 2.2 * k) / WIDTH, 0.42 / tall, 1.8 / WIDTH, 1.05 / tall))
             ax.axvline(0, color="#888888", linewidth=0.7)
             for i, mode in modes.items():
                 length = masts[i].job.mast.length

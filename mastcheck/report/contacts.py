@@ -8,8 +8,8 @@ from typing import Any
 from mastcheck.checks.edge_result import KNIFE, Change, EdgeResult
 from mastcheck.checks.galvanic import Pair, Risk
 from mastcheck.checks.result import MastResult
-from mastcheck.report.cells import Cell, Table, letters, table
-from mastcheck.report.display import System, breakable, factor, fixed, number, plain, unit_label
+from mastcheck.report.cells import Cell, Table, called, letters, table
+from mastcheck.report.display import System, breakable, factor, fixed, number, unit_label
 
 PAIR_WORDS = (
     "The part named second is the baser one. Driving voltage: between corrosion potentials in flowing "
@@ -71,22 +71,37 @@ def edges_json(found: EdgeResult | None) -> dict[str, Any] | None:
     }
 
 
-def contact_sections(masts: Sequence[MastResult], units: System) -> list[dict[str, Any]]:
+def contact_sections(masts: Sequence[MastResult]) -> list[dict[str, Any]]:
     """What the page shows of each mast's mixed metals and edges; none where there is nothing."""
     out = []
     for letter, m in zip(letters(masts), masts, strict=True):
-        pairs, edges = pair_table(m), edge_table(m, units)
-        if pairs is not None or edges is not None:
+        pairs = pair_table(m)
+        if pairs is not None or m.edges is not None:
             out.append(
                 {
-                    "title": f"{letter}  {plain(m.job.mast.name, 90)}",
+                    "title": f"{letter}  {called(m)}",
                     "pairs": pairs,
                     "pair_words": "" if pairs is None else PAIR_WORDS,
-                    "edges": edges,
-                    "edge_words": "" if edges is None else _edge_words(m),
                 }
             )
     return out
+
+
+def edge_part(masts: Sequence[MastResult], units: System) -> tuple[Table | None, list[str]]:
+    """Edge radii of all masts in one table, and the words that go with it; none where not measured."""
+    tables = [(n, t) for n, m in zip(letters(masts), masts, strict=True) if (t := edge_table(m, units))]
+    if not tables:
+        return None, []
+    rows: list[list[Cell]] = [
+        [name if k == 0 else "", *row] for name, t in tables for k, row in enumerate(t["rows"])
+    ]
+    silent = [n for n, m in zip(letters(masts), masts, strict=True)
+              if m.edges is not None and m.edges.limit is None]  # fmt: skip
+    whose = "" if len(silent) == len(masts) else f" for {', '.join(silent)}"
+    words = [EDGE_WORDS]
+    if silent:
+        words = [f"{EDGE_WORDS} No least radius is set{whose} ([limits] edge_radius): not judged."]
+    return table(["", *tables[0][1]["columns"]], "lrrr", rows, (0.3, 1, 2, 2)), words
 
 
 def pair_table(result: MastResult) -> Table | None:
@@ -124,13 +139,6 @@ def edge_table(result: MastResult, units: System) -> Table | None:
     ]
     columns = [f"z {label}", f"leading edge radius {label}", f"trailing edge radius {label}"]
     return table(columns, "rrr", rows, (1, 2, 2))
-
-
-def _edge_words(result: MastResult) -> str:
-    judged = result.edges is not None and result.edges.limit is not None
-    return (
-        f"{EDGE_WORDS} {'' if judged else 'No least radius is set ([limits] edge_radius): not judged.'}"
-    )
 
 
 def _change(change: Change | None) -> dict[str, float] | None:

@@ -7,9 +7,12 @@ to imperial here and nowhere else; results are not touched.
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
 from functools import cache
 from typing import Literal
+
+from mastcheck.report.fonts import covered, font_files
 
 System = Literal["metric", "imperial"]
 
@@ -134,34 +137,39 @@ def quantity(value: float | None, unit: str, system: System, digits: int = 3) ->
 _HIDDEN = ("Cc", "Cf", "Cs", "Co", "Cn")  # control, format, surrogate, private, unassigned
 
 
-@cache
-def _covered() -> frozenset[int]:
-    from matplotlib import get_data_path
-    from matplotlib.ft2font import FT2Font
-
-    return frozenset(FT2Font(f"{get_data_path()}/fonts/ttf/DejaVuSans.ttf").get_charmap())
-
-
 def plain(text: str, longest: int | None = None) -> str:
     """Text from outside made fit for any page: one line, printable, in the fonts at hand.
 
-    A character that no bundled font can draw is named by its code point, since a blank box would
-    make two masts look alike and archival PDF refuses it.
+    A character that no font at hand can draw is named by its code point (``NAMED``), since a blank
+    box would make two masts look alike and archival PDF refuses it. ``longest``: in characters, wide
+    ones (Chinese, Japanese, Korean) counting as two.
     """
-    out = []
-    for char in " ".join(text.split()):
-        drawable = ord(char) in _covered() and unicodedata.category(char) not in (
-            "Cc",
-            "Cf",
-            "Cs",
-            "Co",
-            "Cn",
-        )
-        out.append(char if drawable else f"[U+{ord(char):04X}]")
-    joined = "".join(out)
-    if longest is not None and len(joined) > longest:
-        joined = joined[: longest - 1].rstrip() + "…"
-    return joined
+    # Composed letters have glyphs of their own; a mark set over a letter may not.
+    whole = unicodedata.normalize("NFC", " ".join(text.split()))
+    pieces = [c if _drawable(c) else f"[U+{ord(c):04X}]" for c in whole]
+    if longest is None:
+        return "".join(pieces)
+    kept, room = [], longest
+    for piece in pieces:
+        room -= sum(2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in piece)
+        kept.append((piece, room))
+    if room >= 0:
+        return "".join(pieces)
+    return "".join(piece for piece, left in kept if left >= 1).rstrip() + "…"
+
+
+NAMED = re.compile(r"\[U\+[0-9A-F]{4,6}\]")
+"""What stands for a character that no font at hand can draw."""
+
+
+@cache
+def _drawable(char: str) -> bool:
+    kind = unicodedata.category(char)
+    # A mark that no letter takes up (after composing) leaves a figure's text without a glyph, which
+    # archival PDF refuses; and many on one letter would lie over the lines around it.
+    if kind in _HIDDEN or kind.startswith("M"):
+        return False
+    return any(ord(char) in covered(font) for font in font_files())
 
 
 def breakable(text: str) -> str:
@@ -170,3 +178,13 @@ def breakable(text: str) -> str:
         "\u200b".join(word[i : i + 18] for i in range(0, len(word), 18))
         for word in plain(text).split(" ")
     )
+
+
+def isolated(text: str) -> str:
+    """Words that run from right to left kept to themselves, so that numbers beside them stay in place.
+
+    >>> isolated("Quay Lane"), isolated("\u05d0\u05d1")
+    ('Quay Lane', '\u2068\u05d0\u05d1\u2069')
+    """
+    turned = any(unicodedata.bidirectional(c) in ("R", "AL", "RLE", "AN") for c in text)
+    return f"\u2068{text}\u2069" if turned else text

@@ -7,7 +7,7 @@ import hashlib
 import io
 import json
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from mastcheck.checks.envelope_result import (
     CLOSE,
@@ -28,6 +28,7 @@ from mastcheck.report.identity import canonical
 from mastcheck.report.pdf import set_page
 from mastcheck.report.verdict import _listed
 from mastcheck.report.words import isotropic_materials, laminas, made_of, outline_rules, wall_words
+from mastcheck.spreadsheet import text as text_cell
 
 SCHEMA_NAME = "mastcheck-envelope/1"
 
@@ -245,7 +246,12 @@ def _bound(limit: EnvelopeLimit) -> dict[str, float]:
 def envelope_csv(envelope: Envelope) -> str:
     """A line for each length and limit; the first of each length is the heaviest rider of all."""
     out = io.StringIO()
-    write = csv.writer(out, lineterminator="\n").writerow
+    lines = csv.writer(out, lineterminator="\n")
+
+    def write(row: Sequence[object]) -> None:
+        # Cases and wings are named by the mast file: no spreadsheet may take a name for a formula.
+        lines.writerow([text_cell(v) if isinstance(v, str) else v for v in row])
+
     several = len(envelope.job.quiver) > 1
     columns = ("length_mm", "limit", "case", "rider_kg", "reach", "all_judged", "steady", "governs")
     write((*columns, "wing") if several else columns)

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from mastcheck.checks.envelope_result import Envelope, EnvelopeLimit, Heaviest, Kind, Reach
 from mastcheck.report.display import System, factor, plain, unit_label
-from mastcheck.report.figure_style import INK, WIDTH, apart, style
+from mastcheck.report.figure_style import INK, SMALL, TINY, WIDTH, apart, style
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -65,7 +65,7 @@ def envelope_figure(envelope: Envelope, *, units: System = "metric") -> Figure:
             ax.axhline(bound, color="#888888", linewidth=0.7)
             ax.text(
                 0.99, bound + 0.3 * room, words, transform=ax.get_yaxis_transform(), ha="right",
-                color="#555555", fontsize=6.5,
+                color="#555555", fontsize=TINY,
             )  # fmt: skip
         ax.set_xlabel(f"length [{unit_label('mm', units)}]")
         ax.set_ylabel(f"heaviest rider [{unit_label('kg', units)}]")
@@ -73,7 +73,7 @@ def envelope_figure(envelope: Envelope, *, units: System = "metric") -> Figure:
         for (at, end, words, colour), place in zip(ends, places, strict=True):
             ax.annotate(
                 words, (at, end), (1.035, place), xycoords="data",
-                textcoords=("axes fraction", "data"), color=colour, fontsize=7, va="center",
+                textcoords=("axes fraction", "data"), color=colour, fontsize=SMALL, va="center",
                 annotation_clip=False,
                 arrowprops={
                     "arrowstyle": "-", "color": "#aaaaaa", "linewidth": 0.5, "relpos": (0, 0.5),

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from mastcheck.checks.result import MastResult
 from mastcheck.checks.water_result import WaterResult
 from mastcheck.report.display import System, fixed, quantity
-from mastcheck.report.figure_style import INK, WIDTH, style
+from mastcheck.report.figure_style import INK, TEXT, TINY, WIDTH, style
 from mastcheck.water.balance import FreeBody
 from mastcheck.water.manoeuvres import WaterCase
 
@@ -59,7 +59,7 @@ def free_bodies(m: MastResult, *, units: System = "metric") -> Figure | None:
             view = _Behind(m, body) if turn else _Side(m)
             _body(ax, m, w, view, body)
             _forces(ax, view, body, newtons, units)
-            ax.set_title(_title(case), loc="center", fontsize=7.5)
+            ax.set_title(_title(case), loc="center", fontsize=TEXT)
         _bar(fig.axes[0], -half, -low)
     return fig
 
@@ -234,7 +234,7 @@ def _arrow(
     }[place]
     ax.annotate(
         words, tuple(at), xytext=offset, textcoords="offset points", ha=sideways, va=upright,
-        fontsize=6.5, color=colour, zorder=7,
+        fontsize=TINY, color=colour, zorder=7,
     )  # fmt: skip
 
 
@@ -250,7 +250,7 @@ def _turning(ax: Axes, at: FloatArray, moment: float, units: System) -> None:
     )  # fmt: skip
     ax.annotate(
         quantity(abs(moment), "N·m", units), (float(at[0]) + 0.17, float(at[1]) + 0.03), va="center",
-        fontsize=6.5, color=_INERTIA,
+        fontsize=TINY, color=_INERTIA,
     )  # fmt: skip
 
 
@@ -259,6 +259,6 @@ def _bar(ax: Axes, left: float, low: float) -> None:
     x, y = left + 0.08, low + 0.1
     ax.plot([x, x + 0.5], [y, y], color=INK, linewidth=1.2)
     ax.annotate("0.5 m", (x + 0.25, y), xytext=(0, 2), textcoords="offset points", ha="center",
-                fontsize=6.5)  # fmt: skip
+                fontsize=TINY)  # fmt: skip
     ax.annotate("still water", (left + 0.05, 0), xytext=(0, 2), textcoords="offset points", ha="left",
-                fontsize=6.5, color=_SURFACE)  # fmt: skip
+                fontsize=TINY, color=_SURFACE)  # fmt: skip

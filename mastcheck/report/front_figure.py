@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mastcheck.report.display import System, factor, given, plain, unit_label
-from mastcheck.report.figure_style import INK, WIDTH, apart, line_style, style
+from mastcheck.report.figure_style import INK, TINY, WIDTH, apart, line_style, style
 from mastcheck.search.sweep import Judged
 from mastcheck.search.variables import key_of
 from mastcheck.units import Dimension
@@ -77,17 +77,17 @@ def front_figure(judged: Judged, *, units: System = "metric") -> Figure:
                 ax.set_xlabel(_axis(first, units))
         x = (_LEFT + 1.04 * _ACROSS) / WIDTH
         fig.text(
-            x, 1 - 0.1 / height, _heading(judged, units), fontsize=6.5, va="top", color=INK,
+            x, 1 - 0.1 / height, _heading(judged, units), fontsize=TINY, va="top", color=INK,
             weight="bold",
         )  # fmt: skip
         fig.legend(
             [line for line, _ in entries], [words for _, words in entries], loc="upper left",
             bbox_to_anchor=((_LEFT - 0.1) / WIDTH, 1 - 0.02 / height), ncols=2,
-            frameon=False, fontsize=6.5, handlelength=2.4, columnspacing=1.2, labelspacing=0.25,
+            frameon=False, fontsize=TINY, handlelength=2.4, columnspacing=1.2, labelspacing=0.25,
             borderaxespad=0.2,
         )  # fmt: skip
         words = "\n".join(textwrap.wrap(" ".join(_caption(judged, shown, labelled)), 132))
-        fig.text(_LEFT / WIDTH, 0.06 / height, words, fontsize=6.5, va="bottom", color="#444444")
+        fig.text(_LEFT / WIDTH, 0.06 / height, words, fontsize=TINY, va="bottom", color="#444444")
     return fig
 
 
@@ -173,7 +173,7 @@ def _names(
     for i, place in zip(labelled, places, strict=True):
         ax.annotate(
             _settings(judged, int(i), units), (at[i, 0], at[i, 1]), (1.04, place), xycoords="data",
-            textcoords=("axes fraction", "data"), fontsize=6.5, va="center", annotation_clip=False,
+            textcoords=("axes fraction", "data"), fontsize=TINY, va="center", annotation_clip=False,
             color=_look(judged, int(i))["color"],
             arrowprops={
                 "arrowstyle": "-", "color": "#b5b5b5", "linewidth": 0.4, "relpos": (0, 0.5),

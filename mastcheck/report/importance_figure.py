@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from mastcheck.checks.result import MastResult
 from mastcheck.checks.tolerance_result import Band, TolerancesResult
 from mastcheck.report.display import plain
-from mastcheck.report.figure_style import INK, WIDTH, style
+from mastcheck.report.figure_style import INK, TEXT, TINY, WIDTH, style
 from mastcheck.report.tolerances import linear_shares, shown_bands
 
 if TYPE_CHECKING:
@@ -105,7 +105,7 @@ def _panel(ax: Axes, found: TolerancesResult, band: Band, *, named: bool, scaled
     ax.barh(places, first, height=0.36, color=_DARK)
     for y, share in zip(places, total, strict=True):
         if share >= 0.5:
-            ax.text(share + 1.5, y, f"{share:.0f}", va="center", fontsize=6.3, color=INK)
+            ax.text(share + 1.5, y, f"{share:.0f}", va="center", fontsize=TINY, color=INK)
     ax.set_ylim(len(found.tolerances) - 0.4, -0.6)
     ax.set_xlim(0, 110)
     ax.set_xticks([0, 25, 50, 75, 100])
@@ -113,7 +113,7 @@ def _panel(ax: Axes, found: TolerancesResult, band: Band, *, named: bool, scaled
     ax.set_axisbelow(True)
     ax.tick_params(axis="y", length=0)
     ax.set_yticks(list(places), [str(t.quantity) for t in found.tolerances] if named else [])
-    ax.set_title(_name(band), loc="left", fontsize=7.5)
+    ax.set_title(_name(band), loc="left", fontsize=TEXT)
     if scaled:
         ax.set_xlabel("share of variance [%]")
     else:

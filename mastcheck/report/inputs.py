@@ -9,7 +9,7 @@ from mastcheck.checks.result import MastResult
 from mastcheck.job import Job
 from mastcheck.loadcase import LoadCase
 from mastcheck.mast import Construction, Wall
-from mastcheck.report.cells import Cell, Table, letters, table, tidy
+from mastcheck.report.cells import LONGEST, Cell, Table, called, letters, table, tidy
 from mastcheck.report.display import (
     System,
     breakable,
@@ -22,8 +22,8 @@ from mastcheck.report.display import (
 from mastcheck.report.words import made_of, outline_rules, outline_words, outlines, wall_words
 
 
-def mast_rows(masts: Sequence[MastResult], units: System) -> list[list[Cell]]:
-    """A row a mast: letter, name, how it is made, length, rider, input files."""
+def mast_rows(masts: Sequence[MastResult], units: System, longest: int = LONGEST) -> list[list[Cell]]:
+    """A row a mast: letter, name (at most so long), how it is made, length, rider, input files."""
     kg = factor("kg", units)
     rows: list[list[Cell]] = []
     for letter, m in zip(letters(masts), masts, strict=True):
@@ -31,7 +31,7 @@ def mast_rows(masts: Sequence[MastResult], units: System) -> list[list[Cell]]:
         rows.append(
             [
                 {"t": letter, "mood": "strong"},
-                breakable(m.job.mast.name),
+                called(m, longest),
                 breakable(made_of(m.job.mast)),
                 stated(m.job.mast.length * 1e3, "mm", units),
                 f"{given(rider.mass * kg)} + {given(rider.gear_mass * kg)} {unit_label('kg', units)}",

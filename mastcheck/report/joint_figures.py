@@ -13,7 +13,7 @@ from mastcheck.checks.result import MastResult
 from mastcheck.joints.bolts import head_diameter, hole
 from mastcheck.joints.loads import BoltLoads
 from mastcheck.report.display import System, factor, fixed, plain, quantity, unit_label
-from mastcheck.report.figure_style import INK, WIDTH, apart, style
+from mastcheck.report.figure_style import INK, SMALL, TEXT, TINY, TITLE, WIDTH, apart, style
 from mastcheck.report.joint_rows import MOVEMENTS, Movement, governing_loads
 from mastcheck.report.station_figures import TONES, bounds, patches
 
@@ -59,7 +59,7 @@ def _bars(ax: Axes, joints: JointsResult, movement: Movement, *, last: bool) -> 
         if shares is None:
             nil = not np.abs(budget.movement[:, movement.place]).max() > 1e-6
             words = "does not move" if nil else "parts against each other: no shares"
-            ax.text(0.005, row, words, fontsize=6.3, va="center", color="#555555")
+            ax.text(0.005, row, words, fontsize=TINY, va="center", color="#555555")
             continue
         # What works against the whole goes left of nil.
         right = left = 0.0
@@ -70,8 +70,8 @@ def _bars(ax: Axes, joints: JointsResult, movement: Movement, *, last: bool) -> 
             middles.append(start + share / 2)
             if abs(share) >= _LEAST_SHARE:
                 ax.text(
-                    middles[-1], row, f"{fixed(100 * share, 0)}", fontsize=6.3, ha="center", va="center",
-                    bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8},
+                    middles[-1], row, f"{fixed(100 * share, 0)}", fontsize=TINY, ha="center",
+                    va="center", bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8},
                 )  # fmt: skip
             right, left = (right + share, left) if share >= 0 else (right, left + share)
         low, high = min(low, left), max(high, right)
@@ -90,7 +90,7 @@ def _bars(ax: Axes, joints: JointsResult, movement: Movement, *, last: bool) -> 
     title = {"side": "Side deflection", "roll": "Roll", "twist": "Twist"}[movement.name]
     ax.annotate(
         title, (0, 1), (-_LEFT * 72 + 2, 4), xycoords="axes fraction", textcoords="offset points",
-        fontsize=8, fontweight="bold",
+        fontsize=TITLE, fontweight="bold",
     )  # fmt: skip
     if last:
         ax.set_xlabel("share of the tip's movement [%]")
@@ -102,7 +102,7 @@ def _name(ax: Axes, parts: Sequence[str], middles: Sequence[float], row: int) ->
     for words, at, x in zip(parts, places, middles, strict=True):
         ax.annotate(
             plain(words, 18), (x, row - 0.37), (at, 1.0), xycoords="data",
-            textcoords=("data", "axes fraction"), fontsize=6.5, ha="center", va="bottom",
+            textcoords=("data", "axes fraction"), fontsize=TINY, ha="center", va="bottom",
             annotation_clip=False, zorder=5,
             arrowprops={"arrowstyle": "-", "color": "#777777", "linewidth": 0.5, "shrinkB": 0},
         ).set_position((at, 1.0 + 0.06))  # fmt: skip
@@ -149,12 +149,12 @@ def bolt_patterns(result: MastResult, *, units: System = "metric") -> Figure | N
             for path, _ in patches(end, 1e3):
                 _outline(ax, path)
             _pattern(ax, loads, ratio, most_pull, most_across, units)
-            ax.set_title(f"{plain(loads.joint, 30)}\nin {plain(case, 24)}", loc="left", fontsize=7.5)
+            ax.set_title(f"{plain(loads.joint, 30)}\nin {plain(case, 24)}", loc="left", fontsize=TEXT)
         scale = f"1 : {ratio:g}" if ratio < 1e3 else "not to scale"
         fig.text(
             0.1 / WIDTH, 0.06 / tall,
             f"scale {scale}; leading edge left, port up, seen from the foil. Disc: pull; arrow: across.",
-            fontsize=6.8,
+            fontsize=SMALL,
         )  # fmt: skip
     return fig
 
@@ -219,7 +219,7 @@ def _pattern(
         beside = size > 0 and (shear[1] < 0) == below
         gap = max(head_diameter(loads.group) * 5e2, 0.12 * inch) + 0.03 * inch
         ax.text(
-            x, y - gap if below else y + gap, label, fontsize=6.2, linespacing=1.05,
+            x, y - gap if below else y + gap, label, fontsize=TINY, linespacing=1.05,
             ha="center" if not beside else "right" if shear[0] > 0 else "left",
             va="top" if below else "bottom", zorder=7,
         )  # fmt: skip
@@ -252,7 +252,7 @@ def play_step(result: MastResult, *, units: System = "metric") -> Figure | None:
             ax = fig.add_axes(((0.6 + 3.5 * k) / WIDTH, 0.2, 2.75 / WIDTH, 0.66))
             _step(ax, step, per_newton, units)
             ax.set_xlabel(f"{what} [{unit_label('mm', units)}]")
-            ax.set_ylabel(f"{load} [{unit_label('N', units)}]", fontsize=6.8)
+            ax.set_ylabel(f"{load} [{unit_label('N', units)}]", fontsize=SMALL)
     return fig
 
 
@@ -277,10 +277,10 @@ def _step(ax: Axes, step: float, per_newton: float, units: System) -> None:
     )  # fmt: skip
     ax.annotate(
         f"free {quantity(step * 1e3, 'mm', units)}", (0, 0), (4, -10), textcoords="offset points",
-        fontsize=7, color="#9c3f0f", va="top",
+        fontsize=SMALL, color="#9c3f0f", va="top",
         bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
     )  # fmt: skip
-    ax.legend(loc="upper left", frameon=False, fontsize=6.5, handlelength=2.6)
+    ax.legend(loc="upper left", frameon=False, fontsize=TINY, handlelength=2.6)
 
 
 def flex_words(joints: JointsResult, letter: str) -> tuple[str, str]:

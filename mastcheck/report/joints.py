@@ -12,14 +12,13 @@ from mastcheck.job import Job
 from mastcheck.joint import Joints, OnePiece
 from mastcheck.joints.assumptions import assumptions
 from mastcheck.joints.play import LostMotion, lost_motion
-from mastcheck.report.cells import Cell, Table, letters, table, tidy
+from mastcheck.report.cells import Cell, Table, called, letters, table, tidy
 from mastcheck.report.display import (
     System,
     breakable,
     factor,
     fixed,
     number,
-    plain,
     quantity,
     unit_label,
     used,
@@ -130,7 +129,7 @@ def joint_sections(masts: Sequence[MastResult], units: System) -> list[dict[str,
     return [
         {
             "letter": letter,
-            "title": f"{letter}  {plain(m.job.mast.name, 90)}",
+            "title": f"{letter}  {called(m)}",
             "budgets": [
                 {"title": tidy(f"{v.title.capitalize()}"), "table": budget_table(m.joints, v, units)}
                 for v in MOVEMENTS

@@ -56,7 +56,7 @@ def material_table(masts: Sequence[MastResult], units: System) -> Table | None:
         ],
         "lrrrrr" + "r" * shear + "l",
         rows,
-        (1.6, 0.6, 0.6, 0.8, 1.05, 1.15, *([1.05] if shear else []), 3.4),
+        (1.3, 0.5, 0.5, 0.8, 1.0, 1.1, *([1.0] if shear else []), 4.6),
     )
 
 

@@ -14,8 +14,8 @@ from mastcheck.motion.result import MotionResult
 from mastcheck.motion.shedding import BAND, STROUHAL, LockIn
 from mastcheck.motion.vibration import Mode
 from mastcheck.motion.water import lift_slope
-from mastcheck.report.cells import Cell, Table, letters, table, tidy
-from mastcheck.report.display import System, factor, given, number, plain, quantity, stated, unit_label
+from mastcheck.report.cells import Cell, Table, called, letters, table, tidy
+from mastcheck.report.display import System, factor, given, number, quantity, stated, unit_label
 
 _SHAPE_POINTS = 11
 
@@ -25,7 +25,7 @@ def motion_sections(masts: Sequence[MastResult], units: System) -> list[dict[str
     return [
         {
             "letter": letter,
-            "title": f"{letter}  {plain(m.job.mast.name, 90)}",
+            "title": f"{letter}  {called(m, 40)}",
             "basis": [tidy(t) for t in basis_words(m.motion, units)],
             "modes": mode_table(m.motion),
             "shedding": lock_in_table(m.motion, units) if in_full(m, masts) else None,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from mastcheck.motion.result import MotionResult
 from mastcheck.motion.vibration import Mode
 from mastcheck.report.display import System, factor, number, quantity, unit_label
-from mastcheck.report.figure_style import INK, WIDTH, line_style, style
+from mastcheck.report.figure_style import INK, SMALL, TEXT, TITLE, WIDTH, line_style, style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -35,7 +35,7 @@ def mode_shapes(found: MotionResult, *, units: System = "metric") -> Figure:
                     ax.set_ylabel(f"z [{unit_label('mm', units)}]")
                     ax.annotate(
                         where, (0, 1), xytext=(-34, 40), textcoords="offset points",
-                        xycoords="axes fraction", fontsize=8.5, fontweight="bold", va="top",
+                        xycoords="axes fraction", fontsize=TITLE, fontweight="bold", va="top",
                     )  # fmt: skip
                 else:
                     ax.tick_params(labelleft=False)
@@ -43,7 +43,7 @@ def mode_shapes(found: MotionResult, *, units: System = "metric") -> Figure:
         handles.append(Line2D([], [], color="#4f8fc0", linewidth=0.8))
         fig.legend(
             handles, [*(words for _, words in PARTS), "waterline"], loc="upper center",
-            bbox_to_anchor=(0.5, 1.0), ncols=4, frameon=False, handlelength=3.2, fontsize=7.5,
+            bbox_to_anchor=(0.5, 1.0), ncols=4, frameon=False, handlelength=3.2, fontsize=TEXT,
         )  # fmt: skip
     return fig
 
@@ -60,7 +60,7 @@ def _shape(ax: Axes, mode: Mode, level: float | None, units: System) -> None:
     ax.set_xticks([])
     main, _, other = mode.name.partition(" with ")
     title = f"{main}\n{'with ' + other + chr(10) if other else ''}{number(mode.frequency)} Hz"
-    ax.set_title(title, loc="left", fontsize=6.6, pad=3)
+    ax.set_title(title, loc="left", fontsize=SMALL, pad=3)
 
 
 def mode_words(found: MotionResult, letter: str, units: System) -> tuple[str, str]:

@@ -9,8 +9,8 @@ from typing import Any
 from mastcheck.checks.quiver import governing_wing, listed
 from mastcheck.checks.quiver_result import WingResult
 from mastcheck.checks.result import MastResult
-from mastcheck.report.cells import Cell, Table, letters, table, tidy
-from mastcheck.report.display import System, breakable, factor, fixed, number, plain, unit_label, used
+from mastcheck.report.cells import Cell, Table, called, letters, table, tidy
+from mastcheck.report.display import System, breakable, factor, fixed, number, unit_label, used
 
 COLUMNS = (
     "wing", "area", "span", "verdict", "governing check", "used", "least stability factor",
@@ -86,7 +86,7 @@ def quiver_sections(masts: Sequence[MastResult], units: System) -> list[dict[str
     return [
         {
             "letter": letter,
-            "title": f"{letter}  {plain(m.job.mast.name, 90)}",
+            "title": f"{letter}  {called(m)}",
             "words": tidy(sentence(governs_words(m))),
             "table": quiver_table(m.quiver, units),
         }

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from mastcheck.checks.result import CaseResult, Comparison, MastResult, Verdict
+from mastcheck.checks.result import CaseResult, Comparison, MastResult, Ratio, SelfCheck, Verdict
 from mastcheck.checks.verdicts import BUCKLING, FLUTTER
+from mastcheck.report.amplification import band_table
 from mastcheck.report.buckling import mode_words
-from mastcheck.report.cells import Cell, Table, letters, table, tidy
+from mastcheck.report.cells import ABREAST, Cell, Table, abreast, letters, table, tidy
 from mastcheck.report.display import (
     System,
     breakable,
@@ -28,16 +29,38 @@ STABILITY = (f"{BUCKLING}, at least", f"{FLUTTER}, at least")
 """The checks whose value the load case table shows already."""
 
 
-def ratio_table(comparison: Comparison, units: System) -> Table:
-    """Masts side by side, with ratios to the first."""
+_ALONG = ("EI_side at", "EI_fore_aft at", "GJ at")
+"""Rows of the comparison that stand with the stiffness along the mast."""
+
+
+def ratio_tables(comparison: Comparison, units: System, only: tuple[str, ...] = ("",)) -> list[Table]:
+    """Masts side by side, with ratios to the first; none for one mast alone.
+
+    ``only``: how the names of the rows begin that are shown.
+    """
     names = letters(comparison.masts)
-    columns = ["", "unit", *names, *(f"{n} / {names[0]}" for n in names[1:])]
-    rows: list[list[Cell]] = []
-    for r in comparison.ratios:
-        values = [number(None if v is None else v * factor(r.unit, units)) for v in r.values]
-        ratios = [fixed(v, 2) for v in r.ratios[1:]]
-        rows.append([tidy(r.name), unit_label(r.unit, units), *values, *ratios])
-    return table(columns, "ll" + "r" * (len(columns) - 2), rows)
+    rows = [r for r in comparison.ratios if r.name.startswith(only) and not r.name.startswith(_ALONG)]
+    if not rows or len(names) < 2:
+        return []
+    return [_ratio_table(rows, names, shown, units) for shown in abreast(len(names))]
+
+
+def _ratio_table(rows: Sequence[Ratio], names: list[str], shown: list[int], units: System) -> Table:
+    columns = ["", "unit", *(names[i] for i in shown), *(f"{names[i]} / {names[0]}" for i in shown[1:])]
+    cells: list[list[Cell]] = []
+    for r in rows:
+        size = factor(r.unit, units)
+        values = [None if (v := r.values[i]) is None else v * size for i in shown]
+        cells.append(
+            [
+                tidy(r.name),
+                unit_label(r.unit, units) or "–",
+                *map(number, values),
+                *(fixed(r.ratios[i], 2) for i in shown[1:]),
+            ]
+        )
+    weights = (3.4, 1.3, *[1.0] * len(shown), *[0.8] * (len(shown) - 1))
+    return table(columns, "ll" + "r" * (len(columns) - 2), cells, weights)
 
 
 def stiffness_table(masts: Sequence[MastResult], units: System) -> Table:
@@ -66,40 +89,46 @@ def stiffness_table(masts: Sequence[MastResult], units: System) -> Table:
 
 
 def property_table(masts: Sequence[MastResult], units: System) -> Table:
-    """Section properties at base, middle and tip."""
+    """Section properties at base, middle and tip; stiffness with its ratio to the first mast's."""
     rows: list[list[Cell]] = []
+    places = 1 if units == "metric" else 2
+    mm = 1e3 * factor("mm", units)
     for letter, m in zip(letters(masts), masts, strict=True):
-        for where, s in zip(("base", "middle", "tip"), three_stations(m), strict=True):
-            p = m.sections[s].properties
+        for where, s, s0 in zip(
+            ("base", "middle", "tip"), three_stations(m), three_stations(masts[0]), strict=True
+        ):
+            p, first = m.sections[s].properties, masts[0].sections[s0].properties
             rows.append(
                 [
                     letter if where == "base" else "",
                     where,
-                    number(float(m.z[s]) * 1e3 * factor("mm", units)),
-                    number(p.EIxx * factor("N·m²", units)),
-                    number(p.EIyy * factor("N·m²", units)),
-                    number(p.GJ * factor("N·m²", units)),
-                    fixed(p.centroid_x * 1e3 * factor("mm", units), 1 if units == "metric" else 2),
-                    fixed(p.shear_centre_x * 1e3 * factor("mm", units), 1 if units == "metric" else 2),
+                    number(float(m.z[s]) * mm),
+                    *(
+                        number(own * factor("N·m²", units))
+                        + (f" ({fixed(own / of, 2)})" if m is not masts[0] else "")
+                        for own, of in ((p.EIxx, first.EIxx), (p.EIyy, first.EIyy), (p.GJ, first.GJ))
+                    ),
+                    fixed(p.centroid_x * mm, places),
+                    fixed(p.shear_centre_x * mm, places),
                     number(p.mass_per_length * factor("kg/m", units)),
                 ]
             )
-    ei, mm = unit_label("N·m²", units), unit_label("mm", units)
+    ei, label = unit_label("N·m²", units), unit_label("mm", units)
     return table(
         [
             "",
             "",
-            f"z {mm}",
+            f"z {label}",
             f"EI side {ei}",
             f"EI fore-aft {ei}",
             f"GJ {ei}",
-            f"centroid x {mm}",
-            f"shear centre x {mm}",
+            f"centroid x {label}",
+            f"shear centre x {label}",
             unit_label("kg/m", units),
         ],
         "llrrrrrrr",
         rows,
-        (0.3, 0.7, 0.7, 1, 1, 1, 1, 1.1, 0.7),
+        (0.3, 0.7, 0.6, 1.2, 1.3, 1.2, 0.9, 1.1, 0.6),
     )
 
 
@@ -115,56 +144,57 @@ def _buckles(case: CaseResult) -> str:
     return text
 
 
-def _case_rows(result: MastResult, units: System) -> list[list[Cell]]:
-    rows: list[list[Cell]] = []
-    mm = factor("mm", units)
+def moved_table(result: MastResult, units: System) -> Table:
+    """How far each case moves the tip, and its amplification with each way the lift may point."""
+    band = band_table(result)
+    ways = [] if band is None else band["columns"][3:-1]
+    mm, label = 1e3 * factor("mm", units), unit_label("mm", units)
     places = 1 if units == "metric" else 2
-    for c in result.cases:
-        name = breakable(c.case.name)
+    rows: list[list[Cell]] = []
+    for k, c in enumerate(result.cases):
+        by_way: list[Cell] = [] if band is None else band["rows"][k][3:-1]
         if not c.stable or c.tip is None:
-            factored = c.case.strength_factor
-            why = unstable_words(c)
-            if c.stability_factor > 1:
-                why += f"; the strength check asks for {given(factored)} times"
-            rows.append([name, {"t": why, "mood": "bad", "span": 10}])
+            lost: Cell = {"t": unstable_words(c), "mood": "bad", "span": 6}
+            rows.append([breakable(c.case.name), lost, *by_way])
             continue
         t = c.tip
         rows.append(
             [
-                name,
-                fixed(t.side * 1e3 * mm, places),
-                fixed(t.fore_aft * 1e3 * mm, places),
-                fixed(math.degrees(t.roll), 2),
-                fixed(math.degrees(t.pitch), 2),
-                fixed(math.degrees(t.twist), 2),
-                fixed(c.amplification, 2),
-                _buckles(c),
-                breakable(governed_by(c, units)) or "–",
-                used(c.utilisation),
-                judged_cell(c),
+                breakable(c.case.name),
+                fixed(t.side * mm, places),
+                fixed(t.fore_aft * mm, places),
+                *(fixed(math.degrees(turn), 2) for turn in (t.roll, t.pitch, t.twist)),
+                {"t": fixed(c.amplification, 2), "mood": "strong"},
+                *by_way,
             ]
         )
-    return rows
+    columns = ["case", f"side {label}", f"fore-aft {label}", "roll °", "pitch °", "twist °",
+               "amplification", *ways]  # fmt: skip
+    weights = (1.5, 0.8, 0.9, 0.7, 0.7, 0.7, 1.1, *[1.1] * len(ways))
+    return table(columns, "l" + "r" * (len(columns) - 1), rows, weights)
 
 
 def case_table(result: MastResult, units: System) -> Table:
-    """The load cases of one mast."""
-    mm = unit_label("mm", units)
+    """What holds each load case of one mast: buckling, the governing criterion, utilisation."""
+    rows: list[list[Cell]] = []
+    for c in result.cases:
+        name = breakable(c.case.name)
+        if not c.stable or c.tip is None:
+            why = unstable_words(c)
+            if c.stability_factor > 1:
+                why += f"; the strength check asks for {given(c.case.strength_factor)} times"
+            rows.append([name, {"t": why, "mood": "bad", "span": 4}])
+            continue
+        governs = breakable(governed_by(c, units)) or "–"
+        rows.append([name, _buckles(c), governs, used(c.utilisation), judged_cell(c)])
     columns = [
         "case",
-        f"side {mm}",
-        f"fore-aft {mm}",
-        "roll °",
-        "pitch °",
-        "twist °",
-        "amplification",
         "buckles at × load",
-        f"governed by, at z (x, y) {mm}",
+        f"governed by, at z (x, y) {unit_label('mm', units)}",
         "used",
         "strength",
     ]
-    weights = (1.25, 0.65, 0.75, 0.55, 0.7, 0.65, 1.1, 1.6, 2.9, 0.5, 0.9)
-    return table(columns, "lrrrrrrrlrl", _case_rows(result, units), weights)
+    return table(columns, "lllrl", rows, (1.5, 2.0, 4.2, 0.6, 1.0))
 
 
 def limit_table(masts: Sequence[MastResult], units: System) -> Table:
@@ -207,22 +237,41 @@ def limit_table(masts: Sequence[MastResult], units: System) -> Table:
     )
 
 
+_FAR_BELOW = 100.0
+"""A difference so many times below its limit is rounding, whose digits change with the processor."""
+
+
+def _difference(check: SelfCheck) -> str:
+    """A self-check's value; of what is far below its limit, that it is."""
+    least = check.limit / _FAR_BELOW
+    return f"below {number(least, 2)}" if check.value < least else number(check.value, 2)
+
+
 def self_check_table(masts: Sequence[MastResult]) -> Table:
-    """A row a check, a column a mast; good only when every mast that has it holds it."""
+    """A row a check, good only when every mast that has it holds it.
+
+    A column a mast; of many masts the greatest difference, and whose it is.
+    """
     rows: list[list[Cell]] = []
     by_name = [{s.name: s for s in m.self_checks} for m in masts]
+    many = len(masts) > ABREAST
     for name in dict.fromkeys(name for own in by_name for name in own):
         every = [own.get(name) for own in by_name]
-        found = [s for s in every if s is not None]
-        good = all(s.verdict is Verdict.PASS for s in found)
+        found = [(s, who) for s, who in zip(every, letters(masts), strict=True) if s is not None]
+        good = all(s.verdict is Verdict.PASS for s, _ in found)
+        worst, who = max(found, key=lambda pair: pair[0].value)
+        shown = ["–" if s is None else _difference(s) for s in every]
+        if many:
+            shown = [_difference(worst), who]
         rows.append(
             [
                 tidy(name),
-                *("–" if s is None else number(s.value, 2) for s in every),
-                number(found[0].limit, 2),
+                *shown,
+                number(worst.limit, 2),
                 {"t": "pass" if good else "fail", "mood": "good" if good else "bad"},
             ]
         )
-    columns = ["self-check, difference", *letters(masts), "limit", "verdict"]
-    n = len(masts)
-    return table(columns, "l" + "r" * (n + 1) + "l", rows, (4, *[max(0.5, 2 / n)] * n, 1, 1))
+    heads = ["greatest", "in mast"] if many else letters(masts)
+    columns = ["self-check, difference", *heads, "limit", "verdict"]
+    n = len(heads)
+    return table(columns, "l" + "r" * (n + 1) + "l", rows, (4, *[max(0.8, 2 / n)] * n, 0.8, 0.7))

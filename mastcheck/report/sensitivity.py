@@ -17,7 +17,7 @@ from mastcheck.checks.sensitivity_result import (
     Kind,
     SensitivityResult,
 )
-from mastcheck.report.cells import Cell, Table, letters, table, tidy
+from mastcheck.report.cells import Cell, Table, called, letters, table, tidy
 from mastcheck.report.display import System, factor, fixed, number, plain, quantity, unit_label
 
 WORDS = (
@@ -208,7 +208,7 @@ def sensitivity_sections(masts: Sequence[MastResult], units: System) -> list[dic
     """The report's section, one entry a mast that was asked."""
     return [
         {
-            "title": f"{letter}  {plain(m.job.mast.name, 90)}",
+            "title": f"{letter}  {called(m)}",
             "base": base_words(m, units),
             "table": sensitivity_table(m, units),
         }

@@ -10,7 +10,7 @@ import numpy as np
 
 from mastcheck.checks.result import CaseResult, MastResult
 from mastcheck.report.display import System, factor, number, plain, quantity, unit_label
-from mastcheck.report.figure_style import INK, LETTERS, WIDTH, style
+from mastcheck.report.figure_style import HIGHEST, INK, SMALL, TEXT, TITLE, WIDTH, letter_of, style
 from mastcheck.section.model import SectionModel
 
 if TYPE_CHECKING:
@@ -70,20 +70,38 @@ def bounds(section: SectionModel) -> tuple[float, float, float, float]:
     return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
 
-def sections(masts: Sequence[MastResult], *, units: System = "metric") -> Figure:
+WHERE = ("base", "middle", "tip")
+_MANY = 10
+"""Masts past which the base alone is drawn of each."""
+
+
+def _cells(masts: Sequence[MastResult], *, compact: bool) -> list[list[tuple[int, int, str]]]:
+    """Rows of (mast, station, its name): two masts beside each other, others one a row, one in two."""
+    stations = [list(zip(three_stations(m), WHERE, strict=True)) for m in masts]
+    if len(masts) > (2 if compact else _MANY):
+        bases = [(i, *stations[i][0]) for i in range(len(masts))]
+        return [bases[k : k + 4] for k in range(0, len(bases), 4)]
+    if len(masts) == 1 and not compact:
+        own = [(0, *place) for place in stations[0]]
+        return [own[:2], own[2:]]
+    if len(masts) > 2 or compact:
+        return [[(i, *place) for place in stations[i]] for i in range(len(masts))]
+    return [[(i, *stations[i][row]) for i in range(len(masts))] for row in range(len(WHERE))]
+
+
+def sections(masts: Sequence[MastResult], *, units: System = "metric", compact: bool = False) -> Figure:
     """Sections at base, middle and tip, all to one scale, aligned on the stacking line.
 
     A plus marks the centroid, a cross the shear centre; the dash-dotted line is the stacking line.
+    ``compact``: three beside each other, and of more than two masts the base alone.
     """
     from matplotlib.figure import Figure
     from matplotlib.lines import Line2D
     from matplotlib.patches import Patch, PathPatch
 
-    side_by_side = len(masts) <= 2
-    columns = len(masts) if side_by_side else 3
-    cells = [[(i, s) for s in three_stations(m)] for i, m in enumerate(masts)]
-    if side_by_side:
-        cells = [[cells[i][row] for i in range(len(masts))] for row in range(3)]
+    named = _cells(masts, compact=compact)
+    columns = len(named[0])
+    cells = [[(i, s) for i, s, _ in row] for row in named]
     boxes = np.array([bounds(masts[i].sections[s]) for row in cells for i, s in row]) * 1e3
     left, right = boxes[:, 0].min(), boxes[:, 2].max()
     deep = max(-boxes[:, 1].min(), boxes[:, 3].max())
@@ -125,10 +143,11 @@ def sections(masts: Sequence[MastResult], *, units: System = "metric") -> Figure
                 _cross(ax, centroid, "+", "#12355b", 6)
                 _cross(ax, shear_centre, "x", "#c1551b", 5)
                 b = boxes[r * columns + c]
-                where = ("base", "middle", "tip")[r if side_by_side else c]
+                where = named[r][c][2]
                 size = factor("mm", units)
+                at = f", z = {quantity(m.z[s] * 1e3, 'mm', units)}" if columns < 4 else ""
                 text = (
-                    f"{LETTERS[i % 26]}  {where}, z = {quantity(m.z[s] * 1e3, 'mm', units)}: "
+                    f"{letter_of(i)}  {where}{at}: "
                     f"{number((b[2] - b[0]) * size)} × {number((b[3] - b[1]) * size)} "
                     f"{unit_label('mm', units)}"
                 )
@@ -138,7 +157,7 @@ def sections(masts: Sequence[MastResult], *, units: System = "metric") -> Figure
                     (y0 + high + 0.07) / tall,
                     text,
                     ha="center",
-                    fontsize=7.5 if side_by_side else 6.6,
+                    fontsize=TEXT if columns < 3 else SMALL,
                 )
         bar = 50.0 if units == "metric" else 50.8
         inches = bar / ratio / 25.4
@@ -150,8 +169,10 @@ def sections(masts: Sequence[MastResult], *, units: System = "metric") -> Figure
             solid_capstyle="butt",
         )
         fig.add_artist(bar_line)
-        said = f"{quantity(bar, 'mm', units, 2)}; scale 1:{ratio:g} at full page size"
-        fig.text(0.02, 0.2 / tall, said, fontsize=7)
+        said = quantity(bar, "mm", units, 2)
+        if tall <= HIGHEST:  # else the page does not show it at its own size
+            said += f"; scale 1:{ratio:g} at full page size"
+        fig.text(0.02, 0.2 / tall, said, fontsize=SMALL)
         handles: list[Any] = [
             Line2D([], [], marker="+", linestyle="", color="#12355b", markersize=6),
             Line2D([], [], marker="x", linestyle="", color="#c1551b", markersize=5),
@@ -164,7 +185,7 @@ def sections(masts: Sequence[MastResult], *, units: System = "metric") -> Figure
             bbox_to_anchor=(1.0, 0.38 / tall if rows else 0.0),
             ncols=_LEGEND if rows else 3,
             frameon=False,
-            fontsize=7,
+            fontsize=SMALL,
             handletextpad=0.5,
             columnspacing=1.2,
             borderaxespad=0.1,
@@ -272,7 +293,7 @@ def _mark(ax: Any, at: tuple[float, float], words: str, right: bool, high: float
         xytext=((0.72 if right else 0.28), 1.0 + 0.22 / high),
         textcoords="axes fraction",
         ha="center",
-        fontsize=8,
+        fontsize=TITLE,
         arrowprops={"arrowstyle": "-", "color": "#c1551b", "linewidth": 0.8},
         annotation_clip=False,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 from mastcheck.checks.result import CaseResult, Criterion, Finding, MastResult
 from mastcheck.report.cells import Cell, Table, table
@@ -116,8 +117,20 @@ def finding_table(result: MastResult, units: System) -> Table | None:
         ],
         "lllrrlrl",
         rows,
-        (1.2, 1.5, 4.3, 0.65, 0.6, 0.45, 1.45, 0.75),
+        (1.15, 1.3, 4.9, 0.6, 0.55, 0.45, 1.45, 0.7),
     )
+
+
+def finding_part(result: MastResult, units: System) -> dict[str, Any]:
+    """The table of findings for a page, and the material, where every row is of the same one."""
+    made = finding_table(result, units)
+    materials = {f.material for c in result.cases for f in c.findings}
+    alone = f"{breakable(next(iter(materials)))}, " if len(materials) == 1 else None
+    if made is None or alone is None or not all(row[2].startswith(alone) for row in made["rows"]):
+        return {"table": made, "material": ""}
+    rows = [[*row[:2], row[2].removeprefix(alone), *row[3:]] for row in made["rows"]]
+    columns = ["place" if c == "material, place" else c for c in made["columns"]]
+    return {"table": made | {"rows": rows, "columns": columns}, "material": alone.removesuffix(", ")}
 
 
 def _used(f: Finding) -> Cell:

@@ -8,7 +8,7 @@ from typing import Any
 
 from mastcheck.checks.result import MastResult
 from mastcheck.checks.tolerance_result import Band, Chance, TolerancesResult
-from mastcheck.report.cells import Cell, Table, letters, table, tidy
+from mastcheck.report.cells import Cell, Table, called, letters, table, tidy
 from mastcheck.report.display import (
     System,
     factor,
@@ -279,7 +279,7 @@ def tolerance_sections(masts: Sequence[MastResult], units: System) -> list[dict[
         out.append(
             {
                 "letter": letter,
-                "title": f"{letter}  {plain(m.job.mast.name, 90)}",
+                "title": f"{letter}  {called(m)}",
                 "head": headline_words(m, units),
                 "tolerances": _table(
                     ["what scatters", "limits", "taken as", "from"],

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from mastcheck.checks.result import Comparison, Trade
 from mastcheck.report.cells import tidy
 
@@ -11,15 +13,17 @@ RULES = (
 )
 
 
-def trade_section(comparison: Comparison) -> dict[str, object] | None:
-    """Sentences for the page; None where there is nothing to weigh."""
+def trade_section(
+    comparison: Comparison, words: Callable[[str], str] = tidy
+) -> dict[str, object] | None:
+    """Sentences for the page, each through ``words``; None where there is nothing to weigh."""
     found = comparison.trade
     if found is None:
         return None
     return {
-        "suits": [tidy(t) for t in found.suits],
-        "next": tidy(found.next),
-        "unlike": tidy(found.unlike),
+        "suits": [words(t) for t in found.suits],
+        "next": words(found.next),
+        "unlike": words(found.unlike),
         "rules": RULES,
     }
 

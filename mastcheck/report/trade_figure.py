@@ -16,7 +16,7 @@ from mastcheck.checks.trade import failures
 from mastcheck.checks.trade_measures import Measure, Side, Stand, measures, stand
 from mastcheck.report.cells import letters
 from mastcheck.report.display import System, factor, number, plain, unit_label
-from mastcheck.report.figure_style import INK, LETTERS, WIDTH, line_style, style
+from mastcheck.report.figure_style import INK, SMALL, TEXT, TINY, WIDTH, letter_of, line_style, style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,12 +27,11 @@ MOST = 5
 HEADS = {Side.GAIN: "What is gained", Side.PAY: "What is paid"}
 _MARKS = ("|", "o", "s", "^", "D", "v")
 _GAP = {2: 0.085, 3: 0.075, 4: 0.06, 5: 0.045}  # inches between rows, by masts
-_LANE = {2: 0.15, 3: 0.125, 4: 0.105, 5: 0.094}
+_LANE = {2: 0.15, 3: 0.125, 4: 0.118, 5: 0.118}
 _HEAD, _LINE, _FOOT = 0.2, 0.14, 0.36
 _LEFT, _RIGHT = 2.95, 0.05  # words, and the first mast's number, stand left of the plot
 _LABEL = 1.12  # room for a label beyond the farthest mark
 _TICKS = (1.1, 1.25, 1.5, 2, 3, 5, 10, 20, 50, 100)
-_SIZE = {2: 7.0, 3: 6.8, 4: 6.2, 5: 5.8}
 _PALE = "#555555"
 _BACKED = {"facecolor": "white", "edgecolor": "none", "pad": 0.3}  # no line runs through a number
 _FARTHEST = 8.0
@@ -79,16 +78,16 @@ def trade_picture(masts: Sequence[MastResult], *, units: System = "metric") -> F
         ax.axis("off")
         _names(ax, masts, -_LEFT - half + 0.05)
         y = top
-        ax.text(-half, y - 0.09, "  ← worse than A", ha="left", va="center", color=_PALE, fontsize=7)
-        ax.text(half, y - 0.09, "better than A →", ha="right", va="center", color=_PALE, fontsize=7)
-        ax.text(-half - 0.06, y - 0.09, "A", ha="right", va="center", fontweight="bold", fontsize=7.5)
-        ax.text(0, y - 0.09, "A", ha="center", va="center", fontweight="bold", fontsize=7.5)
+        ax.text(-half, y - 0.09, "  ← worse than A", ha="left", va="center", color=_PALE, fontsize=SMALL)
+        ax.text(half, y - 0.09, "better than A →", ha="right", va="center", color=_PALE, fontsize=SMALL)
+        ax.text(-half - 0.06, y - 0.09, "A", ha="right", va="center", fontweight="bold", fontsize=TEXT)
+        ax.text(0, y - 0.09, "A", ha="center", va="center", fontweight="bold", fontsize=TEXT)
         start, side = y, None
         for m, height in zip(rows, heights, strict=True):
             if m.side is not side:
                 side = m.side
                 left = -_LEFT - half + 0.05
-                ax.text(left, y + _HEAD / 2, HEADS[side], va="center", fontweight="bold", fontsize=7.5)
+                ax.text(left, y + _HEAD / 2, HEADS[side], va="center", fontweight="bold", fontsize=TEXT)
                 y += _HEAD
             ax.plot([-_LEFT - half + 0.05, half], [y, y], color="#d8d8d8", linewidth=0.4, zorder=0)
             _row(ax, m, masts, y + gap / 2, scale, half, units)
@@ -155,9 +154,9 @@ def _names(ax: Axes, masts: Sequence[MastResult], left: float) -> None:
             Stand.FAILS: f": FAILS {plain(', '.join(failures(m)), 56)}",
             Stand.UNJUDGED: ": not judged in full",
         }[stand(m)]
-        name = f"{LETTERS[i]}  {plain(m.job.mast.name, 40)}"
+        name = f"{letter_of(i)}  {plain(m.job.mast.name, 40)}"
         measure = " (the line at 1)" if not i else ""
-        ax.text(left + 0.42, y, f"{name}{measure}{tail}", va="center", fontsize=7)
+        ax.text(left + 0.42, y, f"{name}{measure}{tail}", va="center", fontsize=SMALL)
 
 
 def _stem(ax: Axes, mast: int, start: float, end: float, y: float, how: Stand) -> None:
@@ -187,26 +186,26 @@ def _row(
     lane = _LANE[n]
     lanes = max((n - 1) * lane, 0.14)
     middle = y + lanes / 2
-    ax.text(-_LEFT - half + 0.05, middle, name_words(m, units), va="center", fontsize=6.8)
-    ax.text(-half - 0.06, middle, value_words(m, 0, units), va="center", ha="right", fontsize=7,
+    ax.text(-_LEFT - half + 0.05, middle, name_words(m, units), va="center", fontsize=SMALL)
+    ax.text(-half - 0.06, middle, value_words(m, 0, units), va="center", ha="right", fontsize=SMALL,
             fontweight="bold")  # fmt: skip
     limit = _limit(m)
     if limit is not None:
         x = scale.place(limit)
         ax.plot([x, x], [y - 0.01, y + lanes], color="#a3271b", linewidth=1.2, zorder=1)
         ax.text(x, y + lanes + lane / 2, "limit: 100 % ", ha="right" if x <= 0 else "left", va="center",
-                fontsize=_SIZE[n], color="#a3271b")  # fmt: skip
+                fontsize=SMALL if n == 2 else TINY, color="#a3271b")  # fmt: skip
     for i in range(1, n):
         at = y + (i - 0.5) * lanes / (n - 1)
         merit = m.merit(i, 0)
-        words = f"{LETTERS[i]} {value_words(m, i, units)}"
+        words = f"{letter_of(i)} {value_words(m, i, units)}"
         x = 0.0 if merit is None else scale.place(merit)
         if merit is not None:
             _stem(ax, i, 0.0, x, at, stand(masts[i]))
             words += f" ({change_words(m, i)})"
         right = x >= 0 and merit is not None  # what is not known stands on the worse side
         ax.text(x + (0.07 if right else -0.07), at, words, ha="left" if right else "right",
-                va="center", fontsize=_SIZE[n], bbox=_BACKED)  # fmt: skip
+                va="center", fontsize=SMALL if n == 2 else TINY, bbox=_BACKED)  # fmt: skip
 
 
 def change_words(m: Measure, mast: int) -> str:
@@ -234,9 +233,9 @@ def _scale(ax: Axes, scale: _Scale, top: float, bottom: float) -> None:
         taken = x
         for end, word in ((x, f"{tick:g} ×"), (-x, f"1/{tick:g}")):
             ax.plot([end, end], [top, bottom], color="#e2e2e2", linewidth=0.6, zorder=0)
-            ax.text(end, bottom + 0.08, word, ha="center", va="center", fontsize=6.5, color=_PALE)
-    ax.text(0, bottom + 0.08, "1", ha="center", va="center", fontsize=6.5, color=_PALE)
-    ax.text(0, bottom + 0.22, "times as good as A", ha="center", va="center", fontsize=6.5,
+            ax.text(end, bottom + 0.08, word, ha="center", va="center", fontsize=TINY, color=_PALE)
+    ax.text(0, bottom + 0.08, "1", ha="center", va="center", fontsize=TINY, color=_PALE)
+    ax.text(0, bottom + 0.22, "times as good as A", ha="center", va="center", fontsize=TINY,
             color=_PALE)  # fmt: skip
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from mastcheck.checks.result import CaseResult, FloatArray, MastResult
 from mastcheck.report.cells import letters
 from mastcheck.report.display import System, factor, fixed, plain, quantity, unit_label
-from mastcheck.report.figure_style import INK, WIDTH, apart, line_style, style
+from mastcheck.report.figure_style import INK, SMALL, TINY, WIDTH, apart, line_style, style
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -80,7 +80,9 @@ def _panel(ax: Axes, result: MastResult, top: float, units: System) -> None:
         ax.plot(z * mm, used, linewidth=1.2, **look)
         begins.append((float(used[0]), plain(case.case.name, 18), str(look["color"])))
     ax.axhline(1, color=INK, linewidth=0.8)
-    ax.text(0.99, 1 + 0.015 * top, "limit", transform=ax.get_yaxis_transform(), ha="right", fontsize=6.5)
+    ax.text(
+        0.99, 1 + 0.015 * top, "limit", transform=ax.get_yaxis_transform(), ha="right", fontsize=TINY
+    )
     ax.set_ylim(0, top)
     ax.set_xlim(0, result.job.mast.length * mm)
     ax.yaxis.tick_right()
@@ -92,7 +94,7 @@ def _panel(ax: Axes, result: MastResult, top: float, units: System) -> None:
     for (y, words, colour), at in zip(begins, places, strict=True):
         ax.annotate(
             words, (0.0, y), (-0.06, at), xycoords=("axes fraction", "data"),
-            textcoords=("axes fraction", "data"), color=colour, fontsize=6.8, ha="right", va="center",
+            textcoords=("axes fraction", "data"), color=colour, fontsize=SMALL, ha="right", va="center",
             annotation_clip=False,
             arrowprops={"arrowstyle": "-", "color": "#aaaaaa", "linewidth": 0.5, "relpos": (1, 0.5)},
         )  # fmt: skip

@@ -9,7 +9,7 @@ from typing import Any
 
 from mastcheck.checks.result import MastResult
 from mastcheck.checks.water_result import WaterResult
-from mastcheck.report.cells import Cell, Table, letters, table, tidy
+from mastcheck.report.cells import ABREAST, Cell, Table, abreast, letters, table, tidy
 from mastcheck.report.display import System, fixed, given, number, quantity, stated, unit_label
 from mastcheck.report.water_rows import (
     Value,
@@ -21,6 +21,7 @@ from mastcheck.report.water_rows import (
     turning_rows,
     value_words,
 )
+from mastcheck.source import Source
 from mastcheck.water.manoeuvres import WaterCase
 
 MASTS_ONLY = (
@@ -118,8 +119,13 @@ def water_section(masts: Sequence[MastResult], units: System) -> dict[str, Any] 
     return {
         "basis": [tidy(t) for t in shared([(n, [water_words(m, units)]) for n, m in looked])],
         "words": [tidy(MASTS_ONLY), tidy(VENTILATED)],
-        "drag": drag_table(names, found, units),
-        "rest": rest_table(names, found, units),
+        "drag": drag_table(names[: 1 + ABREAST], found[: 1 + ABREAST], units),
+        "rest": rest_table(names[: 1 + ABREAST], found[: 1 + ABREAST], units),
+        "more": [
+            made([names[i] for i in shown], [found[i] for i in shown], units)
+            for shown in abreast(len(found))[1:]
+            for made in (drag_table, rest_table)
+        ],
         "cases": [
             {
                 "letter": n,
@@ -131,7 +137,6 @@ def water_section(masts: Sequence[MastResult], units: System) -> dict[str, Any] 
         ],
         "silent": tidy(NOT_ASKED + (f" ({', '.join(silent)})" if told else "")) if silent else "",
         "notes": [tidy(t) for t in shared(notes)],
-        "sources": tidy(_sources(found)),
     }
 
 
@@ -209,14 +214,16 @@ def _assumed(w: WaterResult) -> list[str]:
     return list(dict.fromkeys(t for c in w.cases if c.case is not None for t in c.assumptions))
 
 
-def _sources(masts: Sequence[MastResult]) -> str:
-    """What each number rests on; what shares a source stands together."""
-    basis = dict.fromkeys((what, str(source)) for m in masts for what, source in _of(m).side.basis)
-    told = [
-        f"{', '.join(what for what, _ in group)}: {source}"
-        for source, group in groupby(basis, key=lambda b: b[1])
+def water_sources(masts: Sequence[MastResult]) -> list[tuple[str, Source]]:
+    """What each number of the water side rests on; what shares a source stands together."""
+    basis = dict.fromkeys(
+        (what, source) for m in masts if m.water is not None for what, source in m.water.side.basis
+    )
+    return [
+        (", ".join(what for what, _ in group), source)
+        for source, pairs in groupby(basis, key=lambda b: b[1])
+        for group in (list(pairs),)
     ]
-    return "; ".join(told) + "."
 
 
 def _of(m: MastResult) -> WaterResult:

@@ -10,7 +10,17 @@ import numpy as np
 from mastcheck.checks.result import MastResult
 from mastcheck.report.cells import letters
 from mastcheck.report.display import System, factor, fixed, quantity, unit_label
-from mastcheck.report.figure_style import INK, LETTERS, WIDTH, apart, legend, line_style, style
+from mastcheck.report.figure_style import (
+    INK,
+    SMALL,
+    WIDTH,
+    apart,
+    legend,
+    legend_height,
+    letter_of,
+    line_style,
+    style,
+)
 from mastcheck.report.free_body_figure import free_bodies, free_body_words
 from mastcheck.report.water import cases_shown
 
@@ -22,7 +32,7 @@ FEWEST = 5
 """Speeds that make a line worth drawing."""
 # From dark to light, so that neighbours differ in print without colour too; hatched where they are near.
 _SHADES = ("#12355b", "#4f7296", "#a9bed2", "#e3c7b2", "#c1551b")
-_TALL, _LEFT, _WIDE, _WIDER = 2.3, 0.6, 4.75, 5.45
+_TALL, _LEFT, _WIDE, _WIDER = 2.0, 0.6, 4.75, 5.45
 
 
 def water_figures(masts: Sequence[MastResult], *, units: System) -> Iterator[tuple[str, Any, str, str]]:
@@ -46,9 +56,10 @@ def drag_by_speed(masts: Sequence[MastResult], *, units: System = "metric") -> F
     if not drawn:
         return None
     with style():
-        fig = Figure(figsize=(WIDTH, _TALL))
+        tall = _TALL + legend_height(masts, drawn)
+        fig = Figure(figsize=(WIDTH, tall))
         wide = _WIDE if len(masts) == 1 else _WIDER
-        ax = fig.add_axes((_LEFT / WIDTH, 0.42 / _TALL, wide / WIDTH, (_TALL - 0.72) / _TALL))
+        ax = fig.add_axes((_LEFT / WIDTH, 0.42 / tall, wide / WIDTH, (_TALL - 0.5) / tall))
         ax.set_xlabel(f"speed [{unit_label('m/s', units)}]")
         ax.set_ylabel(f"drag of the wet mast [{unit_label('N', units)}]")
         ax.set_axisbelow(True)
@@ -73,7 +84,7 @@ def drag_words(masts: Sequence[MastResult], units: System) -> tuple[str, str]:
             f"{quantity(float(d.high[k]), 'N', units)}) at {quantity(float(d.speeds[k]), 'm/s', units)}"
             for k in (0, -1)
         )
-        told.append(f"{LETTERS[i % 26]} {ends}")
+        told.append(f"{letter_of(i)} {ends}")
     band = "the band runs from laminar flow all over to the upper end of every term"
     if len(masts) == 1:
         caption = (
@@ -139,9 +150,7 @@ def _totals(ax: Axes, masts: Sequence[MastResult], drawn: Sequence[int], units: 
         for end in (d.low, d.high):
             ax.plot(x, end * force, **{**look, "linewidth": 0.6})
         last = float(d.total[-1]) * force
-        ends.append(
-            (float(x[-1]), last, f"{LETTERS[i % 26]}  {fixed(last, 1)} {unit_label('N', units)}")
-        )
+        ends.append((float(x[-1]), last, f"{letter_of(i)}  {fixed(last, 1)} {unit_label('N', units)}"))
         top = max(top, float(d.high[-1]) * force * 1.04)
     ax.set_ylim(0, top)
     ax.set_xlim(right=most * factor("m/s", units))
@@ -155,6 +164,6 @@ def _lead(ax: Axes, x: float, at: float, place: float, text: str) -> None:
     right = ax.get_xlim()[1] + 0.035 * (ax.get_xlim()[1] - ax.get_xlim()[0])
     ax.plot([x, right], [at, place], color="#777777", linewidth=0.5, clip_on=False)
     ax.annotate(
-        text, (right, place), xytext=(2, 0), textcoords="offset points", va="center", fontsize=7,
+        text, (right, place), xytext=(2, 0), textcoords="offset points", va="center", fontsize=SMALL,
         annotation_clip=False,
     )  # fmt: skip
