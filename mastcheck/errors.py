@@ -5,6 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 
+def escaped(text: str) -> str:
+    r"""Text safe for a terminal and on one line: what cannot be printed as an escape.
+
+    >>> print(escaped("a\x1b[2J"))
+    a\x1b[2J
+    """
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+
+
 class MastcheckError(Exception):
     """Base of every error this package raises on purpose."""
 
@@ -25,7 +36,7 @@ class Problem:
         where = f"{self.file}:{self.line}: " if self.line else (f"{self.file}: " if self.file else "")
         value = f" = {self.found}" if self.found else ""
         remedy = f"; {self.remedy}" if self.remedy else ""
-        return f"{where}{self.key}{value}: {self.rule}{remedy}"
+        return escaped(f"{where}{self.key}{value}: {self.rule}{remedy}")
 
 
 class InputError(MastcheckError):

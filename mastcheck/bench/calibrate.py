@@ -9,10 +9,14 @@ from mastcheck.bench.change import Calibrated
 from mastcheck.bench.design import GROUPS
 from mastcheck.bench.fit import BenchFit, Status
 from mastcheck.bench.summary import softness
+from mastcheck.errors import escaped
 from mastcheck.job import Job
 from mastcheck.joints.chain import joint_compliance
 
 FloatArray = NDArray[np.float64]
+
+LONGEST_FILE_NAME = 300
+"""Characters of a file's name that are written: more than a folder can hold, escapes apart."""
 
 _TURNS = {"roll": 3, "pitch": 4, "twist": 5}
 
@@ -35,6 +39,8 @@ def calibrated(job: Job, fit: BenchFit, readings_file: str) -> tuple[Calibrated,
     tip = _joint(
         fit, "tip", None if job.joints.tip is None else joint_compliance(job.joints.tip, towards=1)
     )
+    # A file's name may hold anything; what is written of it is read again, as one line of text.
+    readings_file = escaped(readings_file)[:LONGEST_FILE_NAME]
     source = f"bench readings {readings_file}, {int(fit.used.sum())} used of {len(fit.readings)}"
     said = [
         f"Calibrated from bench readings: {readings_file}, with the mast file {job.file}.",

@@ -290,6 +290,10 @@ def _care(noble: Group, base: Group) -> str:
     return series.pair_care.get(frozenset((noble.name, base.name)), series.anode_care[base.name])
 
 
+def is_known(stated: str) -> bool:
+    """Whether a material's ``galvanic_group`` names a group of the series, or an insulator."""
+    return group_of(stated) is not None or stated.lower().startswith(_series().insulators)
+
+
 def _known(part: Part) -> bool:
-    word = part.group.lower()
-    return group_of(word) is not None or word.startswith(_series().insulators)
+    return is_known(part.group)

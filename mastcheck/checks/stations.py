@@ -22,7 +22,7 @@ FloatArray = NDArray[np.float64]
 CONVERGED = 1e-3  # largest move of a tip compliance term when stations are doubled
 STEP = 1e-3  # of the length: how far a section's neighbours are looked for
 LEAST_SLENDER = 2.0  # length over chord; from there on an end has room to die away
-_LEVELS = (3, 5, 9, 17)  # stations in each interval of the mast file
+_LEVELS = (3, 5, 9, 17, 33)  # stations in each interval of the mast file
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)

@@ -10,7 +10,7 @@ from cyclopts import Parameter
 
 from mastcheck.cli.section import PICTURES
 from mastcheck.cli.show import Units
-from mastcheck.errors import InputError, Problem
+from mastcheck.errors import InputError, Problem, escaped
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -26,7 +26,7 @@ def bench(
     readings: Path | None = None,
     /,
     *,
-    plan: bool = False,
+    plan: Annotated[bool, Parameter(negative=())] = False,
     out: Path | None = None,
     template: Path | None = None,
     write: Path | None = None,
@@ -34,6 +34,7 @@ def bench(
     draw: Path | None = None,
     json: Path | None = None,
     units: Units = "metric",
+    allow_outside: Annotated[bool, Parameter(negative=())] = False,
     no_cache: Annotated[bool, Parameter(negative=())] = False,
 ) -> int:
     """Plan a bench test, or find out from its readings where the flex of a mast comes from.
@@ -52,6 +53,7 @@ def bench(
         draw: also draw measured against predicted to this file, .png, .svg or .pdf.
         json: also write the fit as JSON.
         units: units of what is printed and reported. JSON keeps its own.
+        allow_outside: also read outline files that lie outside the mast file's folder.
         no_cache: solve every section anew and keep none. Results are the same.
 
     Returns:
@@ -61,7 +63,7 @@ def bench(
         "--out": out, "--template": template, "--write": write, "--report": report, "--draw": draw,
         "--json": json,
     }  # fmt: skip
-    job, read = _read(file, readings, plan=plan, outputs=outputs)
+    job, read = _read(file, readings, plan=plan, outputs=outputs, allow_outside=allow_outside)
 
     from mastcheck.section.store import without
 
@@ -72,7 +74,12 @@ def bench(
 
 
 def _read(
-    file: Path, readings: Path | None, *, plan: bool, outputs: dict[str, Path | None]
+    file: Path,
+    readings: Path | None,
+    *,
+    plan: bool,
+    outputs: dict[str, Path | None],
+    allow_outside: bool,
 ) -> tuple[Job, tuple[Reading, ...]]:
     """Job and readings; every fault of options and files told at once, before any computing."""
     from mastcheck.files.mastfile import load
@@ -83,7 +90,7 @@ def _read(
     job: Job | None = None
     read: tuple[Reading, ...] = ()
     try:
-        job = load(file)
+        job = load(file, allow_outside=allow_outside)
         if readings is not None and not plan:
             read = read_readings(readings, job.mast.length)
     except InputError as error:
@@ -124,7 +131,7 @@ def _option_problems(
 
 def _output_problems(outputs: dict[str, Path | None], inputs: dict[str, Path | None]) -> list[Problem]:
     """What would stop the outputs from being written."""
-    from mastcheck.cli.options import _can_hold_files, _first_existing
+    from mastcheck.cli.outputs import can_hold_files, first_existing
 
     suffixes = {
         "--out": (".pdf",), "--report": (".pdf",), "--draw": PICTURES, "--write": (".toml",),
@@ -140,9 +147,9 @@ def _output_problems(outputs: dict[str, Path | None], inputs: dict[str, Path | N
         first = taken.setdefault(path.resolve(), flag)
         if path.is_dir():
             rule, remedy = "is a folder", "name a file in it"
-        elif not _can_hold_files(_first_existing(path)):
+        elif not can_hold_files(first_existing(path)):
             rule, remedy = (
-                f"{_first_existing(path)} is no folder that you may write to",
+                f"{first_existing(path)} is no folder that you may write to",
                 "choose another place",
             )
         elif wanted and path.suffix.lower() not in wanted:
@@ -200,19 +207,20 @@ def _fit(
         try:
             found = fit(model, read)
         except InputError as error:
-            named = [replace(p, file=str(readings)) if p.line else p for p in error.problems]
-            raise InputError(tuple(named)) from None
+            told = [replace(p, file=str(readings)) if p.line else p for p in error.problems]
+            raise InputError(tuple(told)) from None
+    named = escaped(readings.name)  # a file's name may hold anything
     made: list[tuple[Path, bytes]] = []
     if (path := outputs["--write"]) is not None:
         from mastcheck.bench.calibrate import calibrated
         from mastcheck.files.calibrated import calibrated_text
 
-        change, said = calibrated(job, found, str(readings.name))
+        change, said = calibrated(job, found, named)
         made.append((path, calibrated_text(file, change, said).encode()))
     if (path := outputs["--report"]) is not None:
         from mastcheck.report.bench import bench_pdf
 
-        made.append((path, bench_pdf(job, found, readings.name, units=units)))
+        made.append((path, bench_pdf(job, found, named, units=units)))
     if (path := outputs["--draw"]) is not None:
         from mastcheck.report.bench_figure import picture
 
@@ -220,7 +228,7 @@ def _fit(
     if (path := outputs["--json"]) is not None:
         from mastcheck.report.bench import bench_json
 
-        made.append((path, bench_json(job, found, readings.name).encode()))
+        made.append((path, bench_json(job, found, named).encode()))
     _write(made)
     print_fit(console(), job, found, units)
     return 0
@@ -228,10 +236,9 @@ def _fit(
 
 def _write(made: list[tuple[Path, bytes]]) -> None:
     if made:
-        from mastcheck.report.write import write_whole
+        from mastcheck.report.write import write_all
 
-        for path, content in made:
-            write_whole(path, content)
+        write_all(made)
 
 
 def print_plan(console: Console, job: Job, sheet: Plan, units: Units) -> None:

@@ -39,6 +39,7 @@ def envelope(
     csv: Path | None = None,
     report: Path | None = None,
     draw: Path | None = None,
+    allow_outside: Annotated[bool, Parameter(negative=())] = False,
     no_cache: Annotated[bool, Parameter(negative=())] = False,
 ) -> int:
     """The heaviest rider at each length, for every limit, strength and stability of each load case.
@@ -54,13 +55,14 @@ def envelope(
         csv: also write a line for each length and limit to this file.
         report: also write a PDF report to this file.
         draw: also draw the chart to this file, .png, .svg or .pdf.
+        allow_outside: also read outline files that lie outside the mast file's folder.
         no_cache: solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status: 0, since nothing is judged that fails.
     """
     outputs = {"--json": json, "--csv": csv, "--report": report, "--draw": draw}
-    job, riders, lengths = _read(file, rider, length, points, case, outputs)
+    job, riders, lengths = _read(file, rider, length, points, case, outputs, allow_outside=allow_outside)
 
     from mastcheck.checks.envelope import envelope as solve
     from mastcheck.cli.console import console
@@ -82,10 +84,9 @@ def envelope(
 
             made.append((draw, picture(found, draw.suffix.lower(), units=units)))
         if made:
-            from mastcheck.report.write import write_whole
+            from mastcheck.report.write import write_all
 
-            for path, content in made:
-                write_whole(path, content)
+            write_all(made)
     print_envelope(console(), found, units)
     return 0
 
@@ -97,6 +98,8 @@ def _read(
     points: int,
     cases: tuple[str, ...],
     outputs: dict[str, Path | None],
+    *,
+    allow_outside: bool,
 ) -> tuple[Job, tuple[float, float], list[float]]:
     """The job and the ranges; every fault of options and file told at once, before any computing.
 
@@ -113,7 +116,7 @@ def _read(
         rule, remedy = f"must be from {POINTS[0]} to {POINTS[1]}", "7 lengths are the default"
         problems.append(Problem(key="--points", found=str(points), rule=rule, remedy=remedy))
     try:
-        job = apply(load(file), cases=cases)
+        job = apply(load(file, allow_outside=allow_outside), cases=cases)
     except InputError as error:
         problems += error.problems
     if problems:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 from collections.abc import Iterable, Sequence
 from io import TextIOWrapper
@@ -11,6 +12,7 @@ from typing import NoReturn
 from cyclopts import App, CycloptsError
 
 from mastcheck import __version__
+from mastcheck.cli.manual import MANUALS
 from mastcheck.cli.text import PLAIN_LETTERS, one_line
 from mastcheck.errors import InputError, MastcheckError
 
@@ -18,37 +20,34 @@ OK, EXCEEDED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
 HELP = """Structural check calculator for surf-foil masts.
 
-Stiffness, strength and stability from a mast file. A calculation aid, not approval.
+Stiffness, strength and stability from a mast file (TOML). A calculation aid,
+not approval: a qualified structural review, local rules and the makers'
+instructions come first. Begin with: mastcheck new my-mast.toml
+"""
 
-Exit status: 0 every limit held; 1 a limit exceeded, a load case unstable or a self-check failed;
-2 bad input.
+FOOT = """mastcheck COMMAND --help says what a command does, its options with their
+defaults, its exit statuses, and an example.
+
+Exit status
+  0  every limit held, or nothing was judged
+  1  a limit is exceeded, a load case is unstable, or a self-check failed
+  2  bad input: one line a fault, with its place, the rule and the remedy
 """
 
 app = App(
     name="mastcheck",
     help=HELP,
+    help_epilogue=FOOT,
     help_format="plaintext",
     version=__version__,
     suppress_keyboard_interrupt=False,
     result_action="return_value",
 )
 # Named as text: a command's module is imported only when it, or the list of commands, is asked for.
-for _name, _help in (
-    ("bench", "Plan a bench test, or find from its readings where the flex comes from."),
-    ("check", "Check one mast: stiffness, each load case, limits, cautions."),
-    ("compare", "Compare masts: the same side by side, with ratios to the first."),
-    ("envelope", "The heaviest rider at each length, for every limit."),
-    ("materials", "List the shipped materials, or one with all its sources."),
-    ("new", "Write a commented starter mast file, or one inferred from measurements."),
-    ("page", "Write one HTML file to play with, offline: sliders, shapes, stresses."),
-    ("profiles", "List the shipped masts."),
-    ("redraw", "Draw an old check again from its result file: tables, report, figures."),
-    ("section", "Solve one cross-section: properties, picture, outline, buildability notes."),
-    ("size", "Find the lightest mast that meets its limits, and what governs it."),
-    ("sweep", "Check every combination of sizes, lengths and riders; mark the best."),
-    ("verify", "Compute published values anew and hold them against their tolerances."),
-):
-    app.command(f"mastcheck.cli.{_name}:{_name}", name=_name, help=_help)
+for _name, _manual in MANUALS.items():
+    app.command(
+        f"mastcheck.cli.{_name}:{_name}", name=_name, help=_manual.head, help_epilogue=_manual.foot
+    )
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -70,13 +69,25 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
-        # The reader (a pager, head) has left: let the interpreter's last flush go nowhere.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        # The reader (a pager, head) has left.
+        _let_go()
         return OK
     except OSError as error:
         place = f"{error.filename}: " if error.filename else ""
+        _let_go()
         return _complain([f"{place}{error.strerror or error}"])
     return status if isinstance(status, int) else OK
+
+
+def _let_go() -> None:
+    """Print what is left; what cannot be (the reader has left, the disk is full) goes nowhere.
+
+    Else the interpreter tries once more at its end, and complains in words of its own.
+    """
+    try:
+        sys.stdout.flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _complain(problems: Iterable[str]) -> int:
@@ -92,4 +103,10 @@ def run() -> NoReturn:
         if isinstance(stream, TextIOWrapper):
             # A terminal that cannot show "²" gets a "2", not a traceback.
             stream.reconfigure(errors=PLAIN_LETTERS)
-    sys.exit(main())
+    try:
+        status = main()
+        # All is done: Ctrl-C while the interpreter puts its things away has nothing left to stop.
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+    except KeyboardInterrupt:
+        status = INTERRUPTED
+    sys.exit(status)

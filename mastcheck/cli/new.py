@@ -39,7 +39,7 @@ def new(
     Returns:
         The exit status.
     """
-    from mastcheck.cli.text import one_line
+    from mastcheck.cli.text import place
 
     measurements = measurements or Measurements()
     if measured:
@@ -51,7 +51,7 @@ def new(
         from mastcheck.files.mastfile import write_starter
 
         write_starter(path)
-    print(f"wrote {one_line(str(path))}; next: mastcheck check {one_line(str(path))}")
+    print(f"wrote {place(path)}; next: mastcheck check {place(path)}")
     return 0
 
 

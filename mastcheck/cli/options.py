@@ -50,6 +50,9 @@ class Options(Outputs):
     ] = ()
     """Only this load case. May be repeated."""
 
+    allow_outside: Annotated[bool, Parameter(negative=())] = False
+    """Also read outline files that lie outside the mast file's folder."""
+
     no_cache: Annotated[bool, Parameter(negative=())] = False
     """Solve every section anew and keep none. Results are the same."""
 
@@ -76,8 +79,8 @@ def read_jobs(files: Sequence[Path], options: Options) -> list[Job]:
         try:
             jobs.append(
                 apply(
-                    load(file), length=length, trim=trim, rider_mass=mass, cases=options.case,
-                    speeds=speeds, ride_height=height,
+                    load(file, allow_outside=options.allow_outside), length=length, trim=trim,
+                    rider_mass=mass, cases=options.case, speeds=speeds, ride_height=height,
                 )
             )  # fmt: skip
         except InputError as error:

@@ -12,6 +12,7 @@ from cyclopts import Parameter
 
 from mastcheck.cli.show import Units
 from mastcheck.errors import InputError, Problem
+from mastcheck.whole import is_stream
 
 if TYPE_CHECKING:
     from mastcheck.checks.result import Comparison
@@ -94,7 +95,7 @@ def _problem(flag: str, found: object, rule: str, remedy: str) -> Problem:
 
 
 def _closed(flag: str, path: Path, folder: Path) -> list[Problem]:
-    if can_hold_files(folder):
+    if can_hold_files(folder) or is_stream(path):
         return []
     return [_problem(flag, path, f"{folder} is no folder that you may write to", "choose another place")]
 
@@ -195,7 +196,7 @@ def _write(made: Iterable[tuple[Path, bytes]]) -> None:
     files = list(made)
     if not files:
         return
-    from mastcheck.report.write import write_whole
+    from mastcheck.report.write import write_all
 
     places = [path.resolve() for path, _ in files]
     problems = [
@@ -210,5 +211,4 @@ def _write(made: Iterable[tuple[Path, bytes]]) -> None:
     ]
     if problems:
         raise InputError(tuple(dict.fromkeys(problems)))
-    for path, content in files:
-        write_whole(path, content)
+    write_all(files)

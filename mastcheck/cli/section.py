@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from mastcheck.cli.options import _can_hold_files, _first_existing, _Quantity, _quantity
+from mastcheck.cli.options import _Quantity, _quantity
+from mastcheck.cli.outputs import can_hold_files, first_existing
 from mastcheck.cli.show import MISSING, Units
 from mastcheck.errors import InputError, Problem
 from mastcheck.units import Dimension, shown
@@ -33,6 +34,7 @@ def section(
     dxf: Path | None = None,
     json: Path | None = None,
     units: Units = "metric",
+    allow_outside: Annotated[bool, Parameter(negative=())] = False,
     no_cache: Annotated[bool, Parameter(negative=())] = False,
 ) -> int:
     """Solve one cross-section: properties, regions, buildability notes; draw it to scale.
@@ -45,12 +47,14 @@ def section(
         dxf: also write the outlines to this file as DXF, in mm.
         json: also write the results to this file as JSON, in SI units.
         units: units of the printed tables and the picture. JSON and DXF keep theirs.
+        allow_outside: also read outline files that lie outside the mast file's folder.
         no_cache: solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status.
     """
-    job, place = _read(file, at, length, {"--draw": draw, "--dxf": dxf, "--json": json})
+    outputs = {"--draw": draw, "--dxf": dxf, "--json": json}
+    job, place = _read(file, at, length, outputs, allow_outside=allow_outside)
 
     from mastcheck.checks.section import solve_at
     from mastcheck.cli.console import console
@@ -87,15 +91,16 @@ def section(
 
         made.append((json, section_json(result).encode()))
     if made:
-        from mastcheck.report.write import write_whole
+        from mastcheck.report.write import write_all
 
-        for path, content in made:
-            write_whole(path, content)
+        write_all(made)
     print_section(console(), result, units, said)
     return 0
 
 
-def _read(file: Path, at: str, length: str | None, outputs: dict[str, Path | None]) -> tuple[Job, float]:
+def _read(
+    file: Path, at: str, length: str | None, outputs: dict[str, Path | None], *, allow_outside: bool
+) -> tuple[Job, float]:
     """The job and the fraction; every fault of options and file told at once, before any computing.
 
     Raises:
@@ -107,7 +112,7 @@ def _read(file: Path, at: str, length: str | None, outputs: dict[str, Path | Non
     place = _fraction(at, problems)
     metres = _quantity("--length", length, Dimension.LENGTH, problems)
     try:
-        job = apply(load(file), length=metres)
+        job = apply(load(file, allow_outside=allow_outside), length=metres)
     except InputError as error:
         problems += error.problems
     if problems:
@@ -152,8 +157,8 @@ def output_problems(outputs: dict[str, Path | None], file: Path) -> list[Problem
         wanted = suffixes.get(flag, ())
         if path.is_dir():
             refuse("is a folder", "name a file in it")
-        elif not _can_hold_files(_first_existing(path)):
-            refuse(f"{_first_existing(path)} is no folder that you may write to", "choose another place")
+        elif not can_hold_files(first_existing(path)):
+            refuse(f"{first_existing(path)} is no folder that you may write to", "choose another place")
         elif wanted and path.suffix.lower() not in wanted:
             refuse(f"must end in {' or '.join(wanted)}", "rename it")
         first = taken.setdefault(path.resolve(), flag)

@@ -40,15 +40,16 @@ def size(
     case: Annotated[tuple[str, ...], _Repeated] = (),
     units: Units = "metric",
     json: Path | None = None,
+    allow_outside: Annotated[bool, Parameter(negative=())] = False,
     no_cache: Annotated[bool, Parameter(negative=())] = False,
 ) -> int:
     """The lightest mast that meets its limits, what governs it, and the proof by a step either way.
 
     Args:
         file: the mast file (TOML).
-        vary: a size that is free: "wall", or with its bounds "wall=2mm:4mm"; without them it may go
-            from half to twice its value. May be repeated. Keys: chord, base_chord, tip_chord, the same
-            of thickness and wall, layup, ply_N_thickness, ply_N_angle.
+        vary: a size that is free: "wall", or with bounds "wall=2mm:4mm", else half to twice its value.
+            May be repeated. Keys: chord, base_chord, tip_chord, the same of thickness and wall,
+            layup, ply_N_thickness, ply_N_angle.
         round: also find the lightest mast near it whose sizes are multiples of this: "0.1mm".
         out: write the mast found to this new file: the mast file with its sizes changed.
         length: another length, with its unit: "30 in". Stations are fractions, so a taper stretches.
@@ -56,12 +57,16 @@ def size(
         case: only this load case. May be repeated.
         units: units of the printed tables. Results in JSON stay in their stated units.
         json: also write the results to this file as JSON.
+        allow_outside: also read outline files that lie outside the mast file's folder.
         no_cache: solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status: 0 when a mast was found that meets its limits, 1 when there is none.
     """
-    options = Options(length=length, rider=rider, case=case, units=units, json=json, no_cache=no_cache)
+    options = Options(
+        length=length, rider=rider, case=case, units=units, json=json, allow_outside=allow_outside,
+        no_cache=no_cache,
+    )  # fmt: skip
     job, free, step = _read(file, vary, round, out, options)
 
     from mastcheck.cli.console import console
@@ -80,7 +85,7 @@ def size(
     if out is not None and sized.found and sized.best is not None:
         from mastcheck.files.sized import write_sized
 
-        written = write_sized(file, out, sized)
+        written = write_sized(file, out, sized, allow_outside=allow_outside)
     print_size(console(), sized, units, written)
     return FOUND if sized.found else NONE
 

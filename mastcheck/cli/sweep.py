@@ -43,6 +43,7 @@ def sweep(
     workers: int | None = None,
     cluster: str | None = None,
     units: Units = "metric",
+    allow_outside: Annotated[bool, Parameter(negative=())] = False,
     no_cache: Annotated[bool, Parameter(negative=())] = False,
 ) -> int:
     """Check every combination of sizes, lengths and riders, and mark those that none other beats.
@@ -51,19 +52,19 @@ def sweep(
 
     Args:
         file: the mast file (TOML).
-        vary: what to vary: "wall=2mm:3.5mm:4" for four values, "wall=2mm,3mm" for those two. May be
-            repeated. Keys: chord, base_chord, tip_chord, the same of thickness and wall, layup,
-            ply_N_thickness, ply_N_angle.
+        vary: what to vary: "wall=2mm:3.5mm:4" for four values, "wall=2mm,3mm" for those two.
+            May be repeated. Keys: chord, base_chord, tip_chord, the same of thickness and wall,
+            layup, ply_N_thickness, ply_N_angle.
         length: lengths, in the same way: "65cm:95cm:7". A taper stretches.
         rider: riders, in the same way: "70kg:100kg:4".
         case: only this load case. May be repeated.
-        out: the table of all designs, CSV; by default the mast file's name with -sweep.csv, in the
-            working folder.
+        out: the table of all designs, CSV; by default FILE's name with -sweep.csv, in this folder.
         table: the same table as Parquet; by default beside the CSV where polars is installed.
         draw: also draw mass against twist and side deflection to this file, .png, .svg or .pdf.
         workers: processes on this machine; by default one for each core.
         cluster: work on this Dask cluster instead: the scheduler's address, "tcp://10.0.0.5:8786".
         units: units of the printed table and the picture. CSV and Parquet keep theirs.
+        allow_outside: also read outline files that lie outside the mast file's folder.
         no_cache: solve every section anew and keep none. Results are the same.
 
     Returns:
@@ -72,7 +73,7 @@ def sweep(
     """
     out = out or Path(f"{file.stem}-sweep.csv")
     outputs = {"--out": out, "--table": table, "--draw": draw}
-    plan = _plan(file, vary, length, rider, case, outputs, workers, cluster)
+    plan = _plan(file, vary, length, rider, case, outputs, workers, cluster, allow_outside=allow_outside)
 
     from mastcheck.cli.console import console
     from mastcheck.cli.sweep_tables import counted, print_sweep
@@ -120,6 +121,8 @@ def _plan(
     outputs: dict[str, Path | None],
     workers: int | None,
     cluster: str | None,
+    *,
+    allow_outside: bool,
 ) -> Plan:
     """What to sweep; every fault of options and file told at once, before any computing.
 
@@ -151,7 +154,7 @@ def _plan(
         problems.append(Problem(key="--vary", found="", rule=rule, remedy=remedy))
     job = None
     try:
-        job = apply(load(file), cases=cases)
+        job = apply(load(file, allow_outside=allow_outside), cases=cases)
     except InputError as error:
         problems += error.problems
     if job is not None and variables:

@@ -79,10 +79,9 @@ def _write(outcomes: Sequence[Outcome], report: Path | None, json: Path | None) 
 
         made.append((report, verification_pdf(outcomes, __version__)))
     if made:
-        from mastcheck.report.write import write_whole
+        from mastcheck.report.write import write_all
 
-        for path, content in made:
-            write_whole(path, content)
+        write_all(made)
 
 
 def print_verification(console: Console, outcomes: Sequence[Outcome]) -> None:

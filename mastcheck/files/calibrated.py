@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mastcheck.bench.change import Calibrated
-from mastcheck.errors import InputError, Problem
+from mastcheck.errors import InputError, Problem, escaped
 from mastcheck.files.written import toml_text
 
 FloatArray = NDArray[np.float64]
@@ -44,7 +44,7 @@ def calibrated_text(path: Path, found: Calibrated, said: Iterable[str]) -> str:
         rule = f"{names}: cannot be told from the lines around"
         remedy = "write each as a table of its own, under its name in brackets"
         raise InputError((Problem(key=str(path), found="", rule=rule, remedy=remedy),))
-    head = "".join(f"# {line}".rstrip() + "\n" for line in said)
+    head = "".join(f"# {escaped(line)}".rstrip() + "\n" for line in said)
     parts = [head.rstrip("\n"), kept.strip("\n"), _calibration(found)]
     for name, joint in (("base_joint", found.base), ("tip_joint", found.tip)):
         if joint is not None:

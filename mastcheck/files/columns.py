@@ -12,19 +12,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mastcheck.errors import InputError, Problem
+from mastcheck.files.limits import MAST_BYTES, MOST_OUTLINE_POINTS
 from mastcheck.units import shown
 
 FloatArray = NDArray[np.float64]
-
-LARGEST_FILE = 1_000_000
-"""Bytes of a coordinate list."""
 
 PROBLEMS_SHOWN = 20
 """Faults of one list that are told."""
 
 _COMMENT = re.compile(r"\s*(#|;|//|!)")
 _TITLE = re.compile(r"\s*[^\W\d_]|\s*[\"']")  # a letter or a quote
-_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eEdD][+-]?\d+)?|[+-]?(nan|inf(inity)?)", re.IGNORECASE)
+_NUMBER = re.compile(
+    r"[+-]?(\d+\.?\d*|\.\d+)([eEdD][+-]?\d+)?|[+-]?(nan|inf(inity)?)", re.IGNORECASE | re.ASCII
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -49,6 +49,9 @@ def read_columns(path: Path, label: str) -> tuple[Rows, bytes]:
     kept = [
         (k, line) for k, line in enumerate(lines, start=1) if line.strip() and not _COMMENT.match(line)
     ]
+    if len(kept) > MOST_OUTLINE_POINTS:
+        rule = f"has {len(kept):,} lines, and at most {MOST_OUTLINE_POINTS:,} points are read"
+        raise InputError((_whole(label, rule, "a few hundred make a smooth outline: leave some out"),))
     split = _splitter([line for _, line in kept])
     rows: list[tuple[float, float]] = []
     places: list[int] = []
@@ -108,8 +111,8 @@ def _content(path: Path, label: str) -> bytes:
     try:
         if path.exists() and not path.is_file():
             raise InputError((_whole(label, "is not a file", "name a text file"),))
-        if path.stat().st_size > LARGEST_FILE:
-            rule = f"is larger than {LARGEST_FILE // 10**6} MB, which no list of a section needs"
+        if path.stat().st_size > MAST_BYTES:
+            rule = f"is larger than {MAST_BYTES // 10**6} MB, which no list of a section needs"
             raise InputError((_whole(label, rule, "give a few hundred points at most"),))
         return path.read_bytes()
     except (OSError, ValueError) as error:

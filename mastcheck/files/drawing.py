@@ -15,6 +15,7 @@ from mastcheck.files.crossings import crossing_flaws, depth_order, parents
 from mastcheck.files.drawunits import INSUNITS, WIDTHS, Unit, likely_units, unit_of
 from mastcheck.files.dxf import layer_name
 from mastcheck.files.dxfread import content_of, document_of, refused
+from mastcheck.files.limits import MOST_LOOP_POINTS
 from mastcheck.files.loops import Flaw, Loop, chained
 from mastcheck.files.pieces import layer_of, pieces_of
 from mastcheck.files.problems import nearest
@@ -100,6 +101,10 @@ def read_drawing(
         raise refused(flaws, label)
     slack = {"gap": gap / known.metres, "same": max(gap, 2 * chord_error) / known.metres}
     loops, open_flaws = chained(pieces, unit=known, **slack)
+    if (count := sum(len(loop.points) for loop in loops)) > MOST_LOOP_POINTS:
+        rule = f"its loops have {count:,} points, and at most {MOST_LOOP_POINTS:,} are read"
+        remedy = "state a larger chord_error, or draw the outline with fewer lines"
+        raise refused([*flaws, Flaw("the drawing", rule, remedy)], label)
     loops, cross_flaws = crossing_flaws(loops, unit=known, **slack)
     turned = tuple(_turned(loop, nose) for loop in loops)
     seen = [loop.points for loop in turned] or [piece.points @ TURN[nose].T for piece in pieces]

@@ -9,10 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from mastcheck.errors import InputError, Problem
+from mastcheck.files.limits import DRAWING_BYTES, MOST_DRAWN, MOST_TOLD
 from mastcheck.files.loops import Flaw
-
-LARGEST_FILE = 20_000_000
-"""Bytes of a drawing."""
 
 FLAWS_SHOWN = 40
 """Faults of one drawing that are told."""
@@ -24,8 +22,8 @@ def content_of(path: Path, label: str) -> bytes:
         if path.exists() and not path.is_file():
             raise refused([Flaw(label, "is not a file", "name a DXF file")])
         size = path.stat().st_size
-        if size > LARGEST_FILE:
-            rule = f"is larger than {LARGEST_FILE // 10**6} MB, which no section's drawing needs"
+        if size > DRAWING_BYTES:
+            rule = f"is larger than {DRAWING_BYTES // 10**6} MB, which no section's drawing needs"
             raise refused([Flaw(label, rule, "keep only the outline in the file")])
         content = path.read_bytes()
     except (OSError, ValueError) as error:
@@ -57,6 +55,11 @@ def document_of(content: bytes, label: str) -> Any:
     from ezdxf import recover
     from ezdxf.audit import AuditError
 
+    drawn, told = _count_drawn(content)
+    for count, most in ((drawn, MOST_DRAWN), (told, MOST_TOLD)):
+        if count > most:  # the library would take minutes to say so
+            rule = f"has {count:,} entities, and at most {most:,} are read"
+            raise refused([Flaw(label, rule, "keep only the section's outline in the file")])
     log = logging.getLogger("ezdxf")
     quiet = logging.NullHandler()
     log.addHandler(quiet)  # or the library's remarks would reach the terminal
@@ -68,11 +71,11 @@ def document_of(content: bytes, label: str) -> Any:
     finally:
         log.removeHandler(quiet)
     harmful = {getattr(AuditError, name) for name in _LOSSES}
-    told = [*auditor.errors, *(fix for fix in auditor.fixes if fix.code in harmful)]
-    if told:
+    found = [*auditor.errors, *(fix for fix in auditor.fixes if fix.code in harmful)]
+    if found:
         remedy = "run the drawing program's audit, or draw it again, and save it"
-        raise refused([Flaw(label, f"is damaged: {_one_line(e.message)}", remedy) for e in told])
-    drawn, loaded = _count_drawn(content), sum(len(layout) for layout in doc.layouts)
+        raise refused([Flaw(label, f"is damaged: {_one_line(e.message)}", remedy) for e in found])
+    loaded = sum(len(layout) for layout in doc.layouts)
     if loaded < drawn:
         rule = f"is damaged: only {loaded} of its {drawn} entities can be read"
         raise refused([Flaw(label, rule, "save it again from the drawing program")])
@@ -103,19 +106,20 @@ _LOSSES = (
 """Repairs of the drawing library that lose or change what is drawn."""
 
 
-def _count_drawn(content: bytes) -> int:
-    """Entities in the text's ENTITIES section, without the parts of polylines and of inserts."""
+def _count_drawn(content: bytes) -> tuple[int, int]:
+    """Entities in the text's ENTITIES section, without parts of polylines and inserts; and all."""
     lines = [line.strip() for line in content.splitlines()]
     tags = list(zip(lines[::2], lines[1::2], strict=False))
-    inside, count = False, 0
+    inside, count, every = False, 0, 0
     for before, (code, value) in zip([(b"", b""), *tags], tags, strict=False):
+        every += code == b"0"
         if before == (b"0", b"SECTION") and code == b"2":
             inside = value == b"ENTITIES"
         elif inside and code == b"0" and value not in {b"ENDSEC", b"VERTEX", b"SEQEND", b"ATTRIB"}:
             count += 1
         elif code == b"0" and value == b"ENDSEC":
             inside = False
-    return count
+    return count, every
 
 
 def _one_line(text: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator
 
 from mastcheck.files import water_build
 from mastcheck.files.parts import Parts, table
-from mastcheck.files.problems import Fault, nearest
+from mastcheck.files.problems import Fault, listed, nearest
 from mastcheck.loadcase import STANDARD_CASES
 
 _OWN = ("m1", "source")
@@ -20,7 +20,7 @@ def faults(p: Parts, materials: Collection[str]) -> Iterator[Fault]:
     known += water_build.case_names(p)
     for name in table(fatigue.get("cycles")):
         if name not in known:
-            remedy = nearest(name, known, "load cases: " + ", ".join(known))
+            remedy = nearest(name, known, "load cases: " + listed(known))
             yield Fault(("fatigue", "cycles", name), "unknown load case", remedy)
     own, category = "delta_sigma_c" in fatigue, "detail" in fatigue
     if own and category:
@@ -42,5 +42,5 @@ def faults(p: Parts, materials: Collection[str]) -> Iterator[Fault]:
     named = fatigue.get("material")
     choice = sorted({*materials, *p.materials})
     if isinstance(named, str) and named not in choice:
-        remedy = nearest(named, choice, "materials: " + ", ".join(choice))
+        remedy = nearest(named, choice, "materials: " + listed(choice))
         yield Fault(("fatigue", "material"), "unknown material", remedy)

@@ -18,7 +18,7 @@ from mastcheck.errors import InputError
 from mastcheck.mast import Zone
 from mastcheck.units import Dimension, UnitError, parse
 
-_WITH_UNIT = r"^\s*[+-]?[0-9.]+([eE][+-]?[0-9]+)?\s*[^0-9\s.,].*$"
+WITH_UNIT = r"^\s*[+-]?[0-9.]+([eE][+-]?[0-9]+)?\s*[^0-9\s.,].*$"
 
 
 def refuse(rule: str, remedy: str = "") -> PydanticCustomError:
@@ -46,7 +46,7 @@ def quantity(dimension: Dimension, low: str, high: str) -> tuple[BeforeValidator
     described = f"A quantity with its unit ({dimension}), from {low} to {high}."
     return (
         BeforeValidator(lambda value: read_quantity(value, dimension, low, high)),
-        WithJsonSchema({"type": "string", "description": described, "pattern": _WITH_UNIT}),
+        WithJsonSchema({"type": "string", "description": described, "pattern": WITH_UNIT}),
     )
 
 
@@ -155,7 +155,7 @@ def quantity_or_list(
             context = error.context or {}
             raise refuse(f"entry {i + 1} {context['rule']}", context["remedy"]) from None
 
-    one = {"type": "string", "pattern": _WITH_UNIT}
+    one = {"type": "string", "pattern": WITH_UNIT}
     described = (
         f"A quantity with its unit ({dimension}), from {low} to {high}; or a list of them, one for each"
         f' station, "{least}" where it is left out.'
@@ -175,7 +175,7 @@ def quantity_range(dimension: Dimension, low: str, high: str) -> tuple[BeforeVal
         first, last = (read_quantity(end, dimension, low, high) for end in ends)
         return first, last
 
-    one = {"type": "string", "pattern": _WITH_UNIT}
+    one = {"type": "string", "pattern": WITH_UNIT}
     described = (
         f"A quantity with its unit ({dimension}), from {low} to {high}, or two, the lesser first."
     )

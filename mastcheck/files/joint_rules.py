@@ -10,7 +10,7 @@ import numpy as np
 from mastcheck.files.joint_schema import TERMS, AdapterTable, BaseJointTable, BoltsTable, TipJointTable
 from mastcheck.files.locate import Place
 from mastcheck.files.parts import Part, Parts, items, mm, read_part, table
-from mastcheck.files.problems import Fault, nearest
+from mastcheck.files.problems import Fault, listed, nearest
 
 _FITTED = (
     "engagement", "contact_stiffness", "contact_stiffness_fore_aft", "chord", "clearance",
@@ -214,7 +214,7 @@ def _count(read: Part) -> int:
 
 def _material(place: Place, name: str, known: Collection[str]) -> Iterator[Fault]:
     if name not in known:
-        remedy = f"write a [material.NAME] table, or one of: {', '.join(known)}"
+        remedy = f"write a [material.NAME] table, or one of: {listed(known)}"
         yield Fault(place, "unknown material", nearest(name, known, remedy))
 
 

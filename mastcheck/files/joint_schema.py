@@ -8,6 +8,7 @@ from pydantic import BeforeValidator, Field, WithJsonSchema
 
 from mastcheck.files.bolt_data import property_classes, threads
 from mastcheck.files.fields import (
+    WITH_UNIT,
     number,
     one_of,
     quantity,
@@ -22,7 +23,7 @@ from mastcheck.units import Dimension
 
 Annotation = tuple[BeforeValidator, WithJsonSchema]
 
-_QUANTITY = {"type": "string"}
+_QUANTITY = {"type": "string", "pattern": WITH_UNIT}
 _NAME = text(80)
 _LENGTH = quantity(Dimension.LENGTH, "0.1 mm", "2 m")
 _SIZE = quantity(Dimension.LENGTH, "1 mm", "500 mm")
@@ -171,6 +172,22 @@ class StiffnessTable(Table):
     compliance: Annotated[tuple[tuple[float, ...], ...], *matrix()] | None = None
 
 
+class AdapterTable(StiffnessTable):
+    """A piece between board and mast, beyond the mast's length; listed from the board to the mast.
+
+    Of a section and a material, or of given stiffness. ``along`` x and ``across`` y.
+    """
+
+    length: Annotated[float, *_LENGTH]
+    name: Annotated[str, *_NAME] | None = None
+    section: Annotated[Literal["rectangular", "round"], words("rectangular", "round")] | None = None
+    along: Annotated[float, *_SIZE] | None = None
+    across: Annotated[float, *_SIZE] | None = None
+    diameter: Annotated[float, *_SIZE] | None = None
+    material: Annotated[str, *_NAME] | None = None
+    bolts: BoltsTable | None = None
+
+
 class FittedTable(StiffnessTable):
     """An end held in a box or socket; ``axial_stiffness`` is of a given joint and of these."""
 
@@ -199,19 +216,3 @@ class TipJointTable(FittedTable):
         words("socket", "flange", "one-piece", "given"),
     ]
     loose_screw: Annotated[bool, Field(strict=True)] = False
-
-
-class AdapterTable(StiffnessTable):
-    """A piece between board and mast, beyond the mast's length; listed from the board to the mast.
-
-    Of a section and a material, or of given stiffness. ``along`` x and ``across`` y.
-    """
-
-    length: Annotated[float, *_LENGTH]
-    name: Annotated[str, *_NAME] | None = None
-    section: Annotated[Literal["rectangular", "round"], words("rectangular", "round")] | None = None
-    along: Annotated[float, *_SIZE] | None = None
-    across: Annotated[float, *_SIZE] | None = None
-    diameter: Annotated[float, *_SIZE] | None = None
-    material: Annotated[str, *_NAME] | None = None
-    bolts: BoltsTable | None = None

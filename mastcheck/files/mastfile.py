@@ -7,29 +7,33 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from mastcheck.errors import InputError, Problem
+from mastcheck.errors import InputError, Problem, escaped
+from mastcheck.files import limits
+from mastcheck.files.limits import MAST_BYTES, MOST_FAULTS, MOST_PARTS, dotted
 from mastcheck.files.materials import DATA, laminas, library
 from mastcheck.files.options import apply as apply
 from mastcheck.job import Job
 from mastcheck.material import Material
-from mastcheck.units import shown
+from mastcheck.whole import unbroken
 
 if TYPE_CHECKING:
-    from mastcheck.files.outline_files import OutlineFiles
+    from mastcheck.files.outline_files import Folder, OutlineFiles
+    from mastcheck.files.problems import Fault
     from mastcheck.files.schema import MastFile
 
-LARGEST_FILE = 1_000_000  # bytes
 
-
-def load(path: Path | str) -> Job:
+def load(path: Path | str, *, allow_outside: bool = False) -> Job:
     """Read a mast file, and the outline files it names.
 
     Args:
         path: the TOML file; outline files are named relative to its folder.
+        allow_outside: read outline files that lie outside that folder too. Symbolic links and ``..``
+            are followed before it is decided where a file lies.
 
     Returns: the job in SI units, with the file's name and hash. ``input_sha256`` is the SHA-256 of
     the file's bytes; with outline files it is that of the bytes followed by the hexadecimal SHA-256
@@ -38,14 +42,17 @@ def load(path: Path | str) -> Job:
     Raises: InputError with every problem of the file and of its outline files.
     """
     from mastcheck.files import build
-    from mastcheck.files.outline_files import combined_sha256
+    from mastcheck.files.outline_files import Folder, combined_sha256
 
     file = _printable(str(path))
     content = _bytes(Path(path), file)
     text = _text(content, file)
     raw = _toml(text, file)
+    if excess := list(limits.faults(raw)):
+        raise InputError(tuple(_told(excess, raw, text, file)))
     materials = _known_materials(raw)
-    model, outlines = _validated(raw, text, file, Path(path).parent, materials)
+    folder = Folder(Path(path).parent, closed=not allow_outside)
+    model, outlines = _validated(raw, text, file, folder, materials)
     sha256 = combined_sha256(content, outlines.hashes)
     return build.job(model, outlines, materials, file=file, sha256=sha256)
 
@@ -58,7 +65,7 @@ def write_starter(path: Path) -> None:
     content = (DATA / "starter.toml").read_text(encoding="utf-8")
     file = _printable(str(path))
     try:
-        with path.open("x", encoding="utf-8", newline="\n") as out:
+        with unbroken(), path.open("x", encoding="utf-8", newline="\n") as out:
             try:
                 out.write(content)
                 out.flush()
@@ -72,8 +79,8 @@ def write_starter(path: Path) -> None:
 
 
 def _printable(text: str) -> str:
-    """The text itself, or escaped where it would upset a terminal."""
-    return text if text.isprintable() else shown(text, 200)
+    """The text itself, or escaped where it would upset a terminal; whole, since results name it."""
+    return text if text.isprintable() else f'"{escaped(text)}"'
 
 
 def _reason(error: OSError | ValueError) -> str:
@@ -92,14 +99,14 @@ def _bytes(path: Path, file: str) -> bytes:
         if path.is_dir():
             raise _refusal(file, "is a folder", "name a mast file in it")
         with path.open("rb") as source:
-            content = source.read(LARGEST_FILE + 1)
+            content = source.read(MAST_BYTES + 1)
     except FileNotFoundError:
         remedy = "check the name, or begin one with: mastcheck new PATH"
         raise _refusal(file, "there is no such file", remedy) from None
     except (OSError, ValueError) as error:
         remedy = "check its name and permissions"
         raise _refusal(file, f"cannot be read ({_reason(error)})", remedy) from None
-    if len(content) > LARGEST_FILE:
+    if len(content) > MAST_BYTES:
         raise _refusal(file, "is larger than 1 MB", "a mast file is a few kilobytes: check the name")
     return content
 
@@ -119,6 +126,12 @@ def _text(content: bytes, file: str) -> str:
 
 def _toml(text: str, file: str) -> dict[str, Any]:
     """The parsed TOML."""
+    if line := dotted(text):
+        rule = f"has a key of more than {MOST_PARTS} parts"
+        fault = Problem(
+            key="the file", found="", rule=rule, remedy="check the dots", file=file, line=line
+        )
+        raise InputError((fault,))
     try:
         return tomllib.loads(text)
     except RecursionError:
@@ -141,13 +154,12 @@ def _toml(text: str, file: str) -> dict[str, Any]:
 
 
 def _validated(
-    raw: dict[str, Any], text: str, file: str, folder: Path, materials: Mapping[str, Material]
+    raw: dict[str, Any], text: str, file: str, folder: Folder, materials: Mapping[str, Material]
 ) -> tuple[MastFile, OutlineFiles]:
     """The checked file and its outlines; every fault at once otherwise."""
     from pydantic import ValidationError
 
     from mastcheck.files import outline_files, problems, rules
-    from mastcheck.files.locate import line_of, lines
     from mastcheck.files.parts import parts
     from mastcheck.files.schema import MastFile
 
@@ -155,7 +167,8 @@ def _validated(
     try:
         model = MastFile.model_validate(raw)
     except ValidationError as error:
-        first = problems.schema_faults(error.errors(include_url=False), raw)
+        told = islice(error.errors(include_url=False), 2 * MOST_FAULTS)
+        first = problems.schema_faults(told, raw)
     read = parts(raw)
     outlines = outline_files.read(read, folder, materials)
     read = outline_files.with_drawn_sizes(read, outlines)
@@ -163,12 +176,23 @@ def _validated(
     joint += [*outlines.faults, *outline_files.loop_faults(read, outlines)]
     faults = problems.merged(first, joint)
     if faults or outlines.problems or model is None:
-        found = lines(text)
-        # In the order of the file, faults of the whole (no line) last, then the outline files'.
-        faults.sort(key=lambda fault: line_of(fault.path, found) or 10**9)
-        own = (problems.problem(fault, raw, file, found) for fault in faults)
-        raise InputError((*own, *outlines.problems))
+        raise InputError((*_told(faults, raw, text, file), *outlines.problems))
     return model, outlines
+
+
+def _told(faults: list[Fault], raw: Mapping[str, Any], text: str, file: str) -> Iterator[Problem]:
+    """Faults in the order of the file, those of the whole (no line) last; not endlessly many."""
+    from mastcheck.files import problems
+    from mastcheck.files.locate import line_of, lines
+
+    found = lines(text)
+    faults = sorted(faults, key=lambda fault: line_of(fault.path, found) or 10**9)
+    for fault in faults[:MOST_FAULTS]:
+        yield problems.problem(fault, raw, file, found)
+    if len(faults) > MOST_FAULTS:
+        yield Problem(
+            key="the file", found="", rule="has more faults", remedy="mend these first", file=file
+        )
 
 
 def _known_materials(raw: Mapping[str, Any]) -> dict[str, Material]:

@@ -9,7 +9,7 @@ from mastcheck.files import foil_rules, water_build
 from mastcheck.files.materials import laminas, library
 from mastcheck.files.outline_files import OutlineFiles
 from mastcheck.files.ply_rules import SKIN, STRENGTHS
-from mastcheck.files.schema import MastFile, StationTable
+from mastcheck.files.schema import LaminaTable, MastFile, MaterialTable, StationTable
 from mastcheck.strength.fatigue import GAMMA
 
 
@@ -61,6 +61,7 @@ def _drawings(model: MastFile, files: OutlineFiles) -> Iterator[str]:
             yield _size(station, str(name), drawing)
     if not used:
         return
+    yield from _told_layers(model)
     for name, drawing in files.by_name.items():
         if isinstance(drawing, Drawing):
             yield from _untold_layers(model, name, drawing)
@@ -75,6 +76,13 @@ def _drawings(model: MastFile, files: OutlineFiles) -> Iterator[str]:
     ):
         if key not in stated:
             yield f"{words}: assumed, the file does not state {key}"
+
+
+def _told_layers(model: MastFile) -> Iterator[str]:
+    """Layers whose filling the file states."""
+    for layer, word in model.section.layers.items():
+        filling = {"void": "a void", "ignore": "left out"}.get(word, word)
+        yield f'layer "{layer}" of drawings: {filling}, as [section.layers] says'
 
 
 def _size(station: StationTable, name: str, drawing: Drawing) -> str:
@@ -135,6 +143,7 @@ def _materials(model: MastFile) -> Iterator[str]:
             yield f"material {name}: {factor} assumed"
         if table.proof_strength is None and table.ultimate_strength is not None:
             yield f"material {name}: strength is not judged without a proof_strength"
+        yield from _said(f"material {name}", table)
 
 
 def _laminas(model: MastFile) -> Iterator[str]:
@@ -146,6 +155,17 @@ def _laminas(model: MastFile) -> Iterator[str]:
             yield f"lamina {name}: no strengths stated; strength is reported, not judged"
         elif "gamma" not in table.model_fields_set:
             yield f"lamina {name}: partial factor {table.gamma:g} on its strengths assumed"
+        yield from _said(f"lamina {name}", table)
+
+
+def _said(what: str, table: MaterialTable | LaminaTable) -> Iterator[str]:
+    """What a material's own words say and nothing is computed from."""
+    from mastcheck.checks.galvanic import is_known
+
+    if table.note:
+        yield f"{what}: the file says: {table.note}"
+    if table.galvanic_group and not is_known(table.galvanic_group):
+        yield f"{what}: galvanic group {table.galvanic_group}, which is none of the series"
 
 
 def _fatigue(model: MastFile) -> Iterator[str]:

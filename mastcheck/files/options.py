@@ -113,12 +113,12 @@ def _mass_problems(mass: float | None) -> Iterator[Problem]:
 
 
 def _case_problems(job: Job, names: Sequence[str]) -> Iterator[Problem]:
-    from mastcheck.files.problems import nearest
+    from mastcheck.files.problems import listed, nearest
 
     known = [*(case.name for case in job.cases), *WATER_CASES]
     for name in names:
         if name not in known:
-            remedy = nearest(name, known, "load cases: " + ", ".join(known))
+            remedy = nearest(name, known, "load cases: " + listed(known))
             yield Problem(
                 key="--case",
                 found=shown(name),

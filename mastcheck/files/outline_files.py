@@ -14,7 +14,7 @@ from mastcheck.files.locate import Place
 from mastcheck.files.problems import Fault, nearest
 from mastcheck.mast import Construction
 from mastcheck.material import Material
-from mastcheck.units import Dimension, parse
+from mastcheck.units import Dimension, parse, shown
 
 if TYPE_CHECKING:
     from mastcheck.files.parts import Parts
@@ -35,12 +35,20 @@ class OutlineFiles:
     problems: tuple[Problem, ...] = ()
 
 
-def read(p: Parts, folder: Path, materials: Mapping[str, Material]) -> OutlineFiles:
+@dataclass(frozen=True, slots=True)
+class Folder:
+    """The mast file's folder, which names are relative to; ``closed``: nothing outside it is read."""
+
+    path: Path
+    closed: bool = True
+
+
+def read(p: Parts, folder: Folder, materials: Mapping[str, Material]) -> OutlineFiles:
     """Read every outline file that the section and the stations name.
 
     Args:
         p: what could be read of the mast file.
-        folder: the mast file's folder, which names are relative to.
+        folder: where they are, and whether they must be.
         materials: known materials by name.
     """
     by_path: dict[Path, Coordinates | Drawing | None] = {}
@@ -49,10 +57,11 @@ def read(p: Parts, folder: Path, materials: Mapping[str, Material]) -> OutlineFi
     faults: list[Fault] = []
     problems: list[Problem] = []
     for place, name in _named(p):
-        path = (folder / name).resolve()
+        # Links and ".." are followed first: what counts is where the file really lies.
+        path = _resolved(folder.path / name)
         if path not in by_path:
             by_path[path] = None
-            if fault := _absent(place, path):
+            if fault := _outside(place, path, folder) or _absent(place, path):
                 faults.append(fault)
                 continue
             try:
@@ -137,6 +146,23 @@ def _named(p: Parts) -> Iterator[tuple[Place, str]]:
     for i, station in enumerate(p.stations):
         if station["file"] is not None:
             yield ("mast", "station", i, "file"), station["file"]
+
+
+def _resolved(path: Path) -> Path:
+    """Where a path leads; one that leads nowhere (a NUL in it, links in a ring) stays as it is."""
+    try:
+        return path.resolve()
+    except (OSError, ValueError, RuntimeError):
+        return path.absolute()
+
+
+def _outside(place: Place, path: Path, folder: Folder) -> Fault | None:
+    """What is wrong with a file that lies outside the mast file's folder."""
+    home = _resolved(folder.path)
+    if not folder.closed or (path.is_relative_to(home) and ".." not in path.parts):
+        return None
+    rule = f"leads to {shown(str(path), 200)}, outside the mast file's folder"
+    return Fault(place, rule, "copy it beside the mast file, or give --allow-outside to read it there")
 
 
 def _absent(place: Place, path: Path) -> Fault | None:

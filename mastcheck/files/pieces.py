@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from mastcheck.files.limits import MOST_DRAWN
 from mastcheck.files.loops import Flaw, FloatArray, Piece
 from mastcheck.units import shown
 
@@ -21,9 +22,6 @@ DIMENSIONS = frozenset(("DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION"))
 POINTERS = frozenset(("LEADER", "MULTILEADER", "MLEADER", "POINT", "HATCH", "MPOLYGON", "VIEWPORT"))
 ANNOTATION = TEXTS | DIMENSIONS | POINTERS
 """Entities that describe a drawing and bound nothing: left out."""
-
-LARGEST_COUNT = 20_000
-"""Entities of a drawing, blocks taken apart."""
 
 LARGEST_POINTS = 200_000
 """Points of a flattened drawing."""
@@ -95,8 +93,8 @@ def pieces_of(
 def _take(reader: _Reader, entity: Any, inherited: str, where: str, depth: int) -> None:
     """Read one entity; what is in a block on layer 0 lies on the block reference's layer."""
     reader.count += 1
-    if reader.count > LARGEST_COUNT:
-        raise _TooLargeError(f"has more than {LARGEST_COUNT:,} entities, blocks taken apart")
+    if reader.count > MOST_DRAWN:
+        raise _TooLargeError(f"has more than {MOST_DRAWN:,} entities, blocks taken apart")
     kind = entity.dxftype()
     layer = layer_of(entity)
     layer = inherited if inherited and layer == "0" else layer
@@ -148,8 +146,8 @@ def _take_block(reader: _Reader, insert: Any, name: str, layer: str, depth: int)
         rule = f"block {title} is not in the file"
         reader.flaws.append(_flaw(name, layer, rule, "bind or insert it in the drawing"))
         return
-    if insert.mcount > LARGEST_COUNT:
-        raise _TooLargeError(f"has more than {LARGEST_COUNT:,} entities, blocks taken apart")
+    if insert.mcount > MOST_DRAWN:
+        raise _TooLargeError(f"has more than {MOST_DRAWN:,} entities, blocks taken apart")
     skipped: list[str] = []
 
     def note(entity: Any, why: str) -> None:

@@ -6,12 +6,12 @@ import math
 from collections.abc import Collection, Iterator
 from typing import Any
 
+from mastcheck.files.limits import MOST_PLIES
 from mastcheck.files.locate import Place
 from mastcheck.files.parts import Part, Parts, mm
 from mastcheck.files.problems import Fault
 from mastcheck.mast import Construction, Zone
 
-MOST_PLIES = 400
 STRENGTHS = ("Xt", "Xc", "Yt", "Yc", "S12")
 _LAMINATE_KEYS = ("symmetric_plies", "repeat_plies", "nose_to", "tail_from", "knock_down")
 SKIN = (Zone.NOSE, Zone.FACES, Zone.TAIL)
@@ -144,7 +144,7 @@ def _laminas(p: Parts) -> Iterator[Fault]:
 
 def unknown_laminas(p: Parts, laminas: Collection[str], materials: Collection[str]) -> Iterator[Fault]:
     """Plies of a material that is no known lamina."""
-    from mastcheck.files.problems import nearest
+    from mastcheck.files.problems import listed, nearest
 
     known = sorted({*laminas, *p.laminas})
     for i, ply in enumerate(p.plies):
@@ -154,10 +154,10 @@ def unknown_laminas(p: Parts, laminas: Collection[str], materials: Collection[st
         place: Place = ("section", "ply", i, "material")
         if name in materials or name in p.materials:
             rule = "is a material, and a ply needs a lamina (E1, E2, G12)"
-            remedy = f"write a [lamina.NAME] table, or one of: {', '.join(known)}"
+            remedy = f"write a [lamina.NAME] table, or one of: {listed(known)}"
         else:
             rule = "unknown lamina"
-            remedy = nearest(name, known, f"write a [lamina.NAME] table, or one of: {', '.join(known)}")
+            remedy = nearest(name, known, f"write a [lamina.NAME] table, or one of: {listed(known)}")
         yield Fault(place, rule, remedy)
 
 

@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
 
+LONGEST_NAME = 80
+"""Characters that a name may have; a longer one is a fault of its own."""
+
+
 @dataclass(frozen=True, slots=True)
 class Fault:
     """A fault at a key path, before it is given its file, line and value."""
@@ -32,6 +36,15 @@ def nearest(word: str, known: Iterable[str], otherwise: str = "") -> str:
     return f"did you mean {shown(folded[near[0]])}?" if near else otherwise
 
 
+def listed(names: Iterable[str]) -> str:
+    """Names in a row, each cut where it is longer than a name may be.
+
+    >>> listed(["cruise", "x" * 90])[:20]
+    'cruise, xxxxxxxxxxxx'
+    """
+    return ", ".join(n if len(n) <= LONGEST_NAME else f"{n[: LONGEST_NAME - 3]}..." for n in names)
+
+
 def key_text(path: Place) -> str:
     """A key path as written in messages: ``mast.station[1].chord``."""
     out = ""
@@ -40,6 +53,7 @@ def key_text(path: Place) -> str:
             out += f"[{part}]"
         else:
             plain = part.replace("_", "a").replace("-", "a").isalnum() and part.isascii()
+            plain = plain and len(part) <= LONGEST_NAME
             out += ("." if out else "") + (part if plain else shown(part))
     return out or "the file"
 
@@ -73,8 +87,6 @@ def _found(value: object) -> str:
     """A scalar as a TOML file would write it."""
     if isinstance(value, bool):
         return str(value).lower()
-    if isinstance(value, int) and abs(value) > 10**30:
-        return "a very large integer"  # printing it can be refused by Python itself
     return shown(value)
 
 

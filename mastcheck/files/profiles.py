@@ -1,4 +1,4 @@
-"""The masts shipped in the top-level folder ``profiles``."""
+"""The shipped masts: the folder ``profiles`` beside the package, or inside it where a wheel put it."""
 
 from __future__ import annotations
 
@@ -7,18 +7,21 @@ from pathlib import Path
 
 from mastcheck.errors import InputError, Problem
 
-FOLDER = Path(__file__).resolve().parents[2] / "profiles"
+_PACKAGE = Path(__file__).resolve().parents[1]
+_INSIDE = _PACKAGE / "profiles"
+FOLDER = _INSIDE if _INSIDE.is_dir() else _PACKAGE.parent / "profiles"
+"""Where they are: in the repository beside the package, in an installed wheel inside it."""
 
 
 def shipped(folder: Path = FOLDER) -> list[tuple[Path, str, str]]:
     """Path, name and note of each shipped mast, by file name.
 
-    Raises: InputError where the folder is absent, as in an install without the repository.
+    Raises: InputError where the folder is absent or empty.
     """
     paths = sorted(folder.glob("*.toml"))
     if not paths:
         rule = "the shipped masts are not beside this install"
-        remedy = "install from the repository with pip install -e, or begin your own: mastcheck new PATH"
+        remedy = "install mastcheck again, or begin your own: mastcheck new PATH"
         raise InputError((Problem(key=str(folder), found="", rule=rule, remedy=remedy),))
     return [(path, *_name_and_note(path)) for path in paths]
 

@@ -7,13 +7,16 @@ from typing import Any
 
 from mastcheck.files.materials import DATA
 
+SCHEMA_ID = "urn:mastcheck:mast-file:1"
+"""The number goes up when a file that was read before no longer is; new keys leave it."""
+
 
 def mast_file_schema() -> dict[str, Any]:
     """JSON Schema of the mast file (2020-12), from the types that read it."""
     from mastcheck.files.schema import MastFile
 
     schema = _tidied(MastFile.model_json_schema())
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": SCHEMA_ID, **schema}
 
 
 def main() -> None:

@@ -11,11 +11,11 @@ from typing import TypeVar
 
 from mastcheck.bench.readings import GRAVITY, Direction, Gauge, GaugeKind, Load, Part, Phase, Reading
 from mastcheck.errors import InputError, Problem
-from mastcheck.files.columns import LARGEST_FILE, PROBLEMS_SHOWN
+from mastcheck.files.columns import PROBLEMS_SHOWN
+from mastcheck.files.limits import LONGEST_ROW, MAST_BYTES, MOST_COLUMNS, MOST_READINGS, MOST_ROWS
 from mastcheck.files.problems import nearest
 from mastcheck.units import Dimension, UnitError, parse, shown
 
-MOST_READINGS = 2000
 BEYOND = 0.5
 """How far past the tip a weight or a gauge on the foil may be [m]."""
 WIDEST = 2.0
@@ -40,7 +40,6 @@ COLUMNS = {
 }
 Word = TypeVar("Word", Direction, GaugeKind, Part, Phase)
 _NEEDED = ("load", "direction", "gauge", "gauge_z", "reading")
-_HEAD = re.compile(r"\s*([^\[\(]*?)\s*(?:[\[\(]\s*([^\]\)]*?)\s*[\]\)])?\s*")
 _PLAIN = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 
 
@@ -66,9 +65,21 @@ def read_readings(path: Path, length: float) -> tuple[Reading, ...]:
     ]
     if not kept:
         raise InputError((_whole(label, "is empty", "its first line names the columns: " + _example()),))
+    if len(kept) > MOST_ROWS:
+        rule = f"has {len(kept):,} rows, and at most {MOST_ROWS:,} are read"
+        raise InputError((_whole(label, rule, "leave out those without a reading"),))
+    if long := [k for k, line in kept if len(line) > LONGEST_ROW]:
+        rule = f"is longer than {LONGEST_ROW:,} characters"
+        raise InputError(
+            tuple(_fault("row", "", rule, "mend it", label, k) for k in long[:PROBLEMS_SHOWN])
+        )
     (head_line, head), rows = kept[0], kept[1:]
     mark = max(";\t,", key=head.count)
-    names, units, faults = _head(next(csv.reader([head], delimiter=mark)), label, head_line)
+    columns = next(csv.reader([head], delimiter=mark))
+    if len(columns) > MOST_COLUMNS:
+        rule = f"has {len(columns):,} columns, and at most {MOST_COLUMNS} are read"
+        raise InputError((_fault("the header", "", rule, "leave the others out", label, head_line),))
+    names, units, faults = _head(columns, label, head_line)
     if faults:
         raise InputError(tuple(faults))
     problems: list[Problem] = []
@@ -273,11 +284,11 @@ def _head(
     units: dict[str, str] = {}
     problems = []
     for cell in cells:
-        match = _HEAD.fullmatch(cell)
-        name = "_".join(re.split(r"[\s_-]+", (match[1] if match else cell).strip().lower()))
+        called, unit = _parted(cell.strip())
+        name = "_".join(re.split(r"[\s_-]+", called.strip().lower()))
         names.append(name)
-        if match and match[2]:
-            units[name] = match[2]
+        if unit:
+            units[name] = unit
         if name and name not in COLUMNS:
             known = "known columns: " + ", ".join(COLUMNS)
             problems.append(
@@ -299,12 +310,26 @@ def _head(
     return names, units, problems
 
 
+def _parted(cell: str) -> tuple[str, str]:
+    """Name and unit of a column: ``reading [mm]``.
+
+    Not by a pattern, which would try the ways to part a long run of blanks for hours.
+    """
+    begin = min((k for k in (cell.find("["), cell.find("(")) if k >= 0), default=-1)
+    inside = cell[begin + 1 : -1]
+    if begin < 0 or cell[-1] not in "])" or "]" in inside or ")" in inside:
+        return cell, ""
+    return cell[:begin], inside.strip()
+
+
 def _example() -> str:
     return "load [kg],direction,load_z [mm],gauge,gauge_z [mm],reading [mm]"
 
 
 def _fault(key: str, found: str, rule: str, remedy: str, label: str, line: int) -> Problem:
-    return Problem(key=key, found=shown(found), rule=rule, remedy=remedy, file=label, line=line)
+    return Problem(
+        key=key, found=shown(found) if found else "", rule=rule, remedy=remedy, file=label, line=line
+    )
 
 
 def _whole(label: str, rule: str, remedy: str) -> Problem:
@@ -317,7 +342,7 @@ def _text(path: Path, label: str) -> str:
         if path.is_dir():
             raise InputError((_whole(label, "is a folder", "name a CSV file in it"),))
         with path.open("rb") as source:
-            content = source.read(LARGEST_FILE + 1)
+            content = source.read(MAST_BYTES + 1)
     except FileNotFoundError:
         raise InputError((_whole(label, "there is no such file", "check the name"),)) from None
     except (OSError, ValueError) as error:
@@ -325,7 +350,7 @@ def _text(path: Path, label: str) -> str:
         raise InputError(
             (_whole(label, f"cannot be read ({reason})", "check its permissions"),)
         ) from None
-    if len(content) > LARGEST_FILE:
+    if len(content) > MAST_BYTES:
         raise InputError((_whole(label, "is larger than 1 MB", "readings are a few kilobytes"),))
     if b"\0" in content:
         raise InputError((_whole(label, "is not plain text", "save the sheet as CSV, UTF-8"),))

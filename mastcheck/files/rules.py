@@ -21,11 +21,9 @@ from mastcheck.files import (
 )
 from mastcheck.files.locate import Place
 from mastcheck.files.parts import Parts, mm
-from mastcheck.files.problems import Fault, nearest
+from mastcheck.files.problems import Fault, listed, nearest
 from mastcheck.loadcase import STANDARD_CASES
 from mastcheck.mast import Construction
-
-MOST_STATIONS = 200
 
 
 def faults(p: Parts, materials: Collection[str], laminas: Collection[str]) -> list[Fault]:
@@ -59,10 +57,6 @@ def _stations(p: Parts) -> Iterator[Fault]:
         rule = f"needs two stations or more, has {len(p.stations)}"
         yield Fault(place, rule, "add [[mast.station]] tables at 0.0 (base) and 1.0 (tip)")
         return
-    if len(p.stations) > MOST_STATIONS:
-        rule = f"has {len(p.stations)} stations, and at most {MOST_STATIONS} are read"
-        yield Fault(place, rule, "between stations the sizes are linear: leave some out")
-        return
     if p.stations[0]["at"] not in (0, None):
         yield Fault((*place, 0, "at"), "the first station must be at 0 (base)", "write at = 0.0")
     if p.stations[-1]["at"] not in (1, None):
@@ -85,7 +79,7 @@ def _section_materials(
 ) -> Iterator[Fault]:
     """Materials that the section names, and the one that it must name."""
     known = sorted({*materials, *p.materials})
-    remedy = f"write a [material.NAME] table, or one of: {', '.join(known)}"
+    remedy = f"write a [material.NAME] table, or one of: {listed(known)}"
     for place, name in _named(p):
         if name in known:
             continue
@@ -138,5 +132,5 @@ def _cases(p: Parts) -> Iterator[Fault]:
     known += water_build.case_names(p)
     for path, name in p.limits:
         if name not in known:
-            remedy = nearest(name, known, "load cases: " + ", ".join(known))
+            remedy = nearest(name, known, "load cases: " + listed(known))
             yield Fault((*path, "case"), "unknown load case", remedy)

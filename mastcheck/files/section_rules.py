@@ -9,14 +9,12 @@ from typing import Literal
 import numpy as np
 
 from mastcheck.errors import GeometryError
+from mastcheck.files.limits import MOST_CHANNELS, MOST_WEBS
 from mastcheck.files.locate import Place
 from mastcheck.files.parts import WALL_KEYS, Part, Parts, mm
 from mastcheck.files.problems import Fault
 from mastcheck.mast import Construction
 from mastcheck.outline import MODIFIED, family_sides
-
-MOST_WEBS = 40
-MOST_CHANNELS = 40
 
 _SHAPE_KEYS = ("nose_index", "greatest_thickness_at")
 _DRAWING_KEYS = ("unit", "nose", "gap_tolerance", "chord_error", "layers")

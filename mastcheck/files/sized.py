@@ -9,13 +9,14 @@ from pathlib import Path
 from typing import Any
 
 from mastcheck.errors import InputError, Problem
+from mastcheck.files.limits import MAST_BYTES
 from mastcheck.files.mastfile import load
 from mastcheck.files.written import length_text, path_problems, write_new
 from mastcheck.mast import Mast
 from mastcheck.search.size_result import Design, Sized
 from mastcheck.search.variables import shown, varied
 
-_TABLE = re.compile(r"\s*(\[\[?)\s*([\w.\s\"-]+?)\s*\]\]?\s*(#.*)?")
+_TABLE = re.compile(r"\s*(\[\[?)([\w.\s\"-]+)\]\]?\s*(#.*)?")
 _VALUE = re.compile(r"(\s*([A-Za-z_]+)\s*=\s*)(\"[^\"]*\"|\[[^\]#]*\])(\s*(?:#.*)?)")
 _QUANTITY = re.compile(r"\"[^\"]*\"")
 _SAME = 1e-8  # sizes are written with nine figures
@@ -39,7 +40,7 @@ def out_problems(file: Path, out: Path, keys: Sequence[str]) -> Iterator[Problem
             )
 
 
-def write_sized(file: Path, out: Path, sized: Sized) -> Path:
+def write_sized(file: Path, out: Path, sized: Sized, *, allow_outside: bool = False) -> Path:
     """Write the mast found (rounded, where that was asked for and found) as a new mast file.
 
     Raises: InputError where the file states its sizes in a way that cannot be replaced line by line.
@@ -52,7 +53,7 @@ def write_sized(file: Path, out: Path, sized: Sized) -> Path:
     content = "\n".join([*_head(sized, design), *_lines(text, sized.job.mast, mast, design)])
     write_new(out, content)
     try:
-        fault = "" if _same(load(out).mast, mast) else "its sizes"
+        fault = "" if _same(load(out, allow_outside=allow_outside).mast, mast) else "its sizes"
     except InputError as error:
         fault = str(error)
     if fault:
@@ -65,12 +66,13 @@ def write_sized(file: Path, out: Path, sized: Sized) -> Path:
 
 def _names_files(file: Path) -> bool:
     try:
-        raw = tomllib.loads(file.read_bytes().decode("utf-8-sig"))
-    except (OSError, ValueError):
+        with file.open("rb") as source:
+            raw = tomllib.loads(source.read(MAST_BYTES).decode("utf-8-sig"))
+    except (OSError, ValueError, RecursionError):
         return False  # told as a fault of the file itself
     stations = raw.get("mast", {}).get("station", []) if isinstance(raw.get("mast"), dict) else []
     tables = [raw.get("section", {}), *(stations if isinstance(stations, list) else [])]
-    return any(isinstance(t, dict) and isinstance(t.get("outline"), dict) for t in tables)
+    return any(isinstance(t, dict) and "file" in t for t in tables)
 
 
 def _head(sized: Sized, design: Design) -> Iterator[str]:

@@ -11,17 +11,26 @@ import json
 import os
 import zlib
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 from types import TracebackType
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, NoReturn
 
 from mastcheck.errors import InputError, Problem
+from mastcheck.files.limits import JOURNAL_LINE_BYTES
 from mastcheck.search.batches import Range, Solved
+from mastcheck.search.outcome import NUMBERS
 from mastcheck.search.plan import Plan
 from mastcheck.search.rows import COLUMNS, Row, is_fault
 
 SUFFIX, OLD = ".partial", ".old"
 _FORMAT = "mastcheck-sweep-rows/1"
+_KINDS: dict[str, tuple[type, ...]] = {
+    **dict.fromkeys(COLUMNS, (str,)),
+    **dict.fromkeys(NUMBERS, (float, int, type(None))),
+    "doubtful": (bool,),
+}
+"""Types of a row's values by column."""
 
 
 class Journal:
@@ -93,7 +102,7 @@ class Journal:
         """All rows there are, in order; a batch at a time is in memory."""
         for _, _, at in sorted(self._lines):
             self._file.seek(at)
-            _, rows = _batch(self._file.readline()) or (0, [])
+            _, rows = _batch(self._file.readline(JOURNAL_LINE_BYTES)) or (0, [])
             yield from rows
 
     def remove(self) -> None:
@@ -130,16 +139,17 @@ class Journal:
     def _read(self) -> bool:
         """Find the lines, and drop a last one that is cut short; False for another plan's."""
         with self.path.open("rb") as file:
-            first = file.readline()
+            first = file.readline(JOURNAL_LINE_BYTES)
             if _content(first) != self._head:
                 return False
             at, whole, taken = len(first), len(first), bytearray(self.count)
-            for line in file:
+            for line in iter(partial(file.readline, JOURNAL_LINE_BYTES), b""):
                 if found := _batch(line):
                     start, rows = found
                     stop = start + len(rows)
+                    fits = 0 <= start < stop <= self.count and not any(taken[start:stop])
                     # A batch that the program failed at is tried again, for it may be mended.
-                    if not any(taken[start:stop]) and not any(map(is_fault, rows)):
+                    if fits and not any(map(is_fault, rows)):
                         taken[start:stop] = b"\1" * len(rows)
                         self._lines.append((start, stop, at))
                 at += len(line)
@@ -157,7 +167,18 @@ def _line(content: object) -> bytes:
 def _batch(line: bytes) -> tuple[int, list[Row]] | None:
     """The first design's number and the rows of a line; None where it is not whole."""
     found = _content(line) if line.endswith(b"\n") else None
-    return None if found is None else (found[0], found[1])
+    if found is None or len(found) != 2:
+        return None
+    start, rows = found
+    whole = isinstance(start, int) and not isinstance(start, bool) and isinstance(rows, list)
+    return (start, rows) if whole and all(map(_is_row, rows)) else None
+
+
+def _is_row(row: object) -> bool:
+    """Whether this is a row of values of the kinds that belong there."""
+    if not isinstance(row, list) or len(row) != len(COLUMNS):
+        return False
+    return all(type(value) in _KINDS[name] for name, value in zip(COLUMNS, row, strict=True))
 
 
 def _content(line: bytes) -> list[Any] | None:
@@ -166,10 +187,14 @@ def _content(line: bytes) -> list[Any] | None:
     try:
         if int(checksum, 16) != zlib.crc32(text):
             return None
-        found = json.loads(text)
-    except ValueError:
+        found = json.loads(text, parse_constant=_no_number)
+    except (ValueError, RecursionError):
         return None
     return found if isinstance(found, list) else None
+
+
+def _no_number(name: str) -> NoReturn:
+    raise ValueError(f"{name} is no number in JSON")
 
 
 def _refused(path: Path, rule: str, remedy: str = "choose another place") -> InputError:

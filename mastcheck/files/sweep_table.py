@@ -25,6 +25,7 @@ from mastcheck.search.sweep import BoolArray, Judged
 from mastcheck.search.variables import key_of
 from mastcheck.spreadsheet import cell
 from mastcheck.units import Dimension
+from mastcheck.whole import scratch_beside, settle, unbroken
 
 if TYPE_CHECKING:
     from polars import Schema
@@ -132,17 +133,13 @@ def _whole(path: Path) -> Iterator[Path]:
     """
     scratch: Path | None = None
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(prefix=f".{path.name[:40]}.", suffix=".part", dir=path.parent)
-        os.close(handle)
-        scratch = Path(name)
+        with unbroken():
+            scratch = scratch_beside(path)
         yield scratch
-        with scratch.open("rb+") as file:
-            os.fsync(file.fileno())
-        umask = os.umask(0)
-        os.umask(umask)
-        scratch.chmod(0o666 & ~umask)
-        scratch.replace(path)
+        with unbroken():
+            with scratch.open("rb+") as file:
+                os.fsync(file.fileno())
+            settle(scratch, path)
     except OSError as error:
         rule = f"cannot be written ({error.strerror or error})"
         remedy = (

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from mastcheck.files.limits import MOST_WALL_POINTS
 from mastcheck.files.locate import Place
 from mastcheck.files.parts import WALL_KEYS, Part, Parts, law_at, mm
 from mastcheck.files.problems import Fault
 from mastcheck.files.walls import FACES, Face, written_wall
 from mastcheck.mast import Construction
-
-MOST_WALL_POINTS = 50
 
 
 def faults(p: Parts) -> Iterator[Fault]:

@@ -10,6 +10,7 @@ from mastcheck.checks.measured import Band, Measured
 from mastcheck.errors import InputError, Problem
 from mastcheck.mast import Mast, OutlineKind, SectionRecipe, Station
 from mastcheck.units import shown
+from mastcheck.whole import unbroken
 
 _ESCAPES = {'"': '\\"', "\\": "\\\\", "\b": "\\b", "\t": "\\t", "\n": "\\n", "\f": "\\f", "\r": "\\r"}
 
@@ -111,7 +112,7 @@ def write_new(path: Path, content: str) -> None:
     Raises: InputError where something is in the way or the folder cannot be written.
     """
     try:
-        with path.open("x", encoding="utf-8", newline="\n") as out:
+        with unbroken(), path.open("x", encoding="utf-8", newline="\n") as out:
             try:
                 out.write(content)
                 out.flush()
