@@ -15,6 +15,7 @@ from mastcheck.strength.faces import Face, faces
 from mastcheck.strength.finding import Criterion, Finding
 from mastcheck.strength.panels import panel_findings
 from mastcheck.strength.stress import StationStress, material_findings, station_stress
+from mastcheck.ties import exceeds, greatest
 
 FloatArray = NDArray[np.float64]
 
@@ -69,7 +70,7 @@ def governing(solved: SolvedMast, panels: SectionFaces, line: LineResult) -> Gov
     material = np.array([s.greatest for s in stresses])
     peak = np.array([s.von_mises[s.worst] for s in stresses])
     judged = not np.isnan(material).any()
-    k = int((material if judged else peak).argmax())
+    k = greatest(material if judged else peak)
     section, stress = solved.sections[k], stresses[k]
     x, y = section.basis.points[stress.worst]
     along = np.array(
@@ -101,7 +102,7 @@ def worst_findings(found: Iterable[Finding]) -> tuple[Finding, ...]:
     for f in found:
         own = f.criterion in EACH_MATERIAL or f.utilisation is None
         key = (f.criterion, f.material if own else "")
-        if key not in worst or _size(f) > _size(worst[key]):
+        if key not in worst or exceeds(_size(f), _size(worst[key])):
             worst[key] = f
     order = list(Criterion)
     return tuple(sorted(worst.values(), key=lambda f: (order.index(f.criterion), -(f.utilisation or 0))))

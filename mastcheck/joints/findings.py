@@ -34,6 +34,7 @@ from mastcheck.joints.bolts import (
 from mastcheck.joints.finding import JointCase, JointCriterion, JointFinding
 from mastcheck.joints.loads import BoltLoads, bolt_loads
 from mastcheck.source import Grade, Source
+from mastcheck.ties import greatest
 
 FloatArray = NDArray[np.float64]
 
@@ -62,9 +63,9 @@ def utilisations(loads: BoltLoads) -> FloatArray:
 def _found(case: JointCase, loads: BoltLoads) -> Iterator[JointFinding]:
     for criterion, value, limit, unit, used, where, source in _criteria(loads):
         if used is not None:
-            worst = int(np.argmax(used))
+            worst = greatest(used)
         elif limit is None:
-            worst = int(np.argmax(value))
+            worst = greatest(value)
         else:
             continue
         yield JointFinding(

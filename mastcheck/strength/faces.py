@@ -18,6 +18,7 @@ from shapely import LineString, Polygon
 from mastcheck.material import Material
 from mastcheck.section.model import SectionModel
 from mastcheck.strength.stress import by_material, is_core
+from mastcheck.ties import greatest
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -65,7 +66,7 @@ class Face:
         places = np.concatenate(
             [points[self.points], (1 - w)[:, None] * points[a] + w[:, None] * points[b]]
         )
-        k = int(values.argmin())
+        k = greatest(-values)
         return float(values[k]), (float(places[k, 0]), float(places[k, 1]))
 
     @property

@@ -26,6 +26,7 @@ from mastcheck.failure import (
 from mastcheck.laminate import Lamina, Laminate, Ply
 from mastcheck.material import Material
 from mastcheck.strength.finding import Criterion, Finding
+from mastcheck.ties import greatest
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -140,7 +141,7 @@ def ply_findings(
 def _worst(plies: tuple[PlyUtilisation, ...], used: list[FloatArray]) -> tuple[PlyUtilisation, int]:
     """The ply of greatest utilisation, and the point."""
     table = np.array(used)
-    i, k = np.unravel_index(int(table.argmax()), table.shape)
+    i, k = np.unravel_index(greatest(table), table.shape)
     return plies[int(i)], int(k)
 
 
@@ -155,7 +156,7 @@ def _max_strain_finding(
     """In the ply's governing direction: strain against allowable strain, both in percent."""
     lamina = worst.ply.lamina
     strain = ply_response(worst.ply, strains).strain[:, 0]
-    state, axis = np.unravel_index(int(max_strain_indices(lamina, strain).argmax()), strain.shape)
+    state, axis = np.unravel_index(greatest(max_strain_indices(lamina, strain)), strain.shape)
     value = float(strain[state, axis])
     tension, compression = allowable_strains(lamina)
     allowed = float((tension if value >= 0 else compression)[axis]) * laminate.knock_down / lamina.gamma
@@ -192,8 +193,8 @@ def _unjudged(
         for i, ply in enumerate(plies)
         if ply.lamina.name == lamina.name
     ]
-    i, size = max(sizes, key=lambda item: float(item[1].max()))
-    k = int(size.argmax())
+    i, size = sizes[greatest(np.array([float(size.max()) for _, size in sizes]))]
+    k = greatest(size)
     return Finding(
         criterion=Criterion.PLY_STRAIN,
         material=lamina.name,

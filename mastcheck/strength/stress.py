@@ -21,6 +21,7 @@ from mastcheck.strength.plies import (
     material_plies,
     ply_findings,
 )
+from mastcheck.ties import greatest
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -80,7 +81,7 @@ def station_stress(section: SectionModel, resultants: FloatArray) -> StationStre
         plies.append(material_plies(material, stress[at]))
         used[at] = _utilisation(material, stress[at], vm[at], plies[-1])
     judged = ~np.isnan(used)
-    worst = int((np.where(judged, used, -1.0) if judged.any() else vm).argmax())
+    worst = greatest(np.where(judged, used, -1.0) if judged.any() else vm)
     return StationStress(stress=stress, von_mises=vm, utilisation=used, worst=worst, plies=tuple(plies))
 
 
@@ -151,7 +152,7 @@ def _stress_finding(
     points: FloatArray,
     z: float,
 ) -> Finding:
-    k = int(value.argmax())
+    k = greatest(value)
     return Finding(
         criterion=criterion,
         material=material.name,
