@@ -97,9 +97,13 @@ def _modified_naca(nose_index: float, greatest_at: float) -> Law:
     return law
 
 
-_LAWS: dict[str, Law] = {"naca-4-digit": _naca, "ellipse": _ellipse, "lens": _lens, "slab": _slab}
-_SHOULDER = {"naca-4-digit": 0.3, "ellipse": 0.5, "lens": 0.5, "slab": 1 - SLAB_TAIL}
-"""Last place of (nearly) full thickness: a rounded tail starts behind it."""
+_LAWS: dict[str, tuple[Law, float]] = {
+    "naca-4-digit": (_naca, 0.3),
+    "ellipse": (_ellipse, 0.5),
+    "lens": (_lens, 0.5),
+    "slab": (_slab, 1 - SLAB_TAIL),
+}
+"""Thickness law, and last place of (nearly) full thickness: a rounded tail starts behind it."""
 
 MODIFIED = "naca-4-digit-modified"
 FAMILIES = (*_LAWS, MODIFIED)
@@ -255,7 +259,7 @@ def _law(family: str, nose_index: float, greatest_at: float) -> tuple[Law, float
             )
         return _modified_naca(nose_index, greatest_at), greatest_at
     try:
-        return _LAWS[str(family)], _SHOULDER[str(family)]
+        return _LAWS[str(family)]
     except KeyError:
         raise GeometryError(f"unknown outline {family!r}; known: {', '.join(FAMILIES)}") from None
 

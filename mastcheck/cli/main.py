@@ -15,6 +15,7 @@ from mastcheck import __version__
 from mastcheck.cli.manual import MANUALS
 from mastcheck.cli.text import PLAIN_LETTERS, one_line
 from mastcheck.errors import InputError, MastcheckError
+from mastcheck.search.quiet import one_thread
 
 OK, EXCEEDED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
 
@@ -99,6 +100,7 @@ def _complain(problems: Iterable[str]) -> int:
 
 def run() -> NoReturn:
     """Entry point of the ``mastcheck`` script."""
+    one_thread()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             # A terminal that cannot show "²" gets a "2", not a traceback.

@@ -33,6 +33,15 @@ _SNAP = 1e-4  # m: a place this near an end, after a change of units, is the end
 _APART = 1e-3  # of the length, as for mast.station
 
 
+_Outline = Literal[
+    "naca-4-digit",
+    "ellipse",
+    "lens",
+    "slab",
+]
+"""The built-in outlines (``mast.OutlineKind``, which is not imported for the help's sake)."""
+
+
 @Parameter(name="*", group="With --measured")
 @dataclass(frozen=True, kw_only=True)
 class Measurements:
@@ -58,7 +67,7 @@ class Measurements:
     core: str | None = None
     """Core of shell-and-core: "PVC foam 80"."""
 
-    outline: Literal["naca-4-digit", "ellipse", "lens", "slab"] | None = None
+    outline: _Outline | None = None
     """Outline; naca-4-digit is assumed where it is left out."""
 
     trailing_edge_radius: _Quantity = None

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import json
 from bisect import bisect_left
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib.resources import files
 from typing import Any, Literal
 
 from mastcheck.checks.result import Comparison
+from mastcheck.errors import InputError, Problem
 from mastcheck.report.brief import BRIEF_PAGES, TIGHTNESS, brief_content
 from mastcheck.report.content import content
 from mastcheck.report.fonts import setter_fonts
@@ -55,31 +58,53 @@ def set_page(page: str, data: dict[str, Any], paper: str, *, also: tuple[str, ..
     """A page template of this package set with its data, below ``prelude.typ`` and others."""
     import typst
 
-    made = typst.compile(
-        _source(page, also),
-        format="pdf",
-        font_paths=setter_fonts(),
-        sys_inputs={"data": json.dumps(data), "paper": paper},
-        pdf_standards=["a-2a", "ua-1"],
-        timestamp=_TIMESTAMP,
-    )
+    with set_or_refused():
+        made = typst.compile(
+            _source(page, also),
+            format="pdf",
+            font_paths=setter_fonts(),
+            sys_inputs={"data": json.dumps(data), "paper": paper},
+            pdf_standards=["a-2a", "ua-1"],
+            timestamp=_TIMESTAMP,
+        )
     if not isinstance(made, bytes):  # pragma: no cover - one PDF is always one run of bytes
         raise TypeError("the page setter returned no PDF")
     return made
+
+
+@contextmanager
+def set_or_refused() -> Iterator[None]:
+    """Turn what the page setter refuses into words: most likely a character that it has no glyph for.
+
+    Raises: InputError.
+    """
+    import typst
+
+    try:
+        yield
+    except typst.TypstError as fault:
+        problem = Problem(
+            key="page",
+            found="",
+            rule=f"the page setter refuses it ({str(fault)[:200]})",
+            remedy="try plainer letters in names and notes; tables, --json and --csv do not need it",
+        )
+        raise InputError((problem,)) from fault
 
 
 def pages_of(page: str, data: dict[str, Any], paper: str) -> int:
     """How many pages a template takes that ends with its count, labelled ``pages``."""
     import typst
 
-    found = typst.query(
-        _source(page, ()),
-        "<pages>",
-        field="value",
-        one=True,
-        font_paths=setter_fonts(),
-        sys_inputs={"data": json.dumps(data), "paper": paper},
-    )
+    with set_or_refused():
+        found = typst.query(
+            _source(page, ()),
+            "<pages>",
+            field="value",
+            one=True,
+            font_paths=setter_fonts(),
+            sys_inputs={"data": json.dumps(data), "paper": paper},
+        )
     return int(json.loads(found))
 
 

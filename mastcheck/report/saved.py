@@ -18,6 +18,7 @@ from typing import Any, Literal
 from mastcheck.report.drawings import Drawing
 from mastcheck.report.embedded import font_faces
 from mastcheck.report.fonts import setter_fonts
+from mastcheck.report.pdf import set_or_refused
 from mastcheck.report.pictures import picture
 
 PER_INCH = 200
@@ -96,14 +97,15 @@ def _set(figure: Mapping[str, Any], form: Literal["pdf", "png"]) -> bytes:
 
     title, description = _words(figure)
     data = {"title": title, "alt": description} | {k: figure[k] for k in ("svg", "width", "height")}
-    made = typst.compile(
-        files("mastcheck.report").joinpath("figure.typ").read_bytes(),
-        format=form,
-        font_paths=setter_fonts(),
-        sys_inputs={"data": json.dumps(data)},
-        timestamp=_TIMESTAMP,
-        **({"pdf_standards": ["a-2a", "ua-1"]} if form == "pdf" else {"ppi": PER_INCH}),
-    )
+    with set_or_refused():
+        made = typst.compile(
+            files("mastcheck.report").joinpath("figure.typ").read_bytes(),
+            format=form,
+            font_paths=setter_fonts(),
+            sys_inputs={"data": json.dumps(data)},
+            timestamp=_TIMESTAMP,
+            **({"pdf_standards": ["a-2a", "ua-1"]} if form == "pdf" else {"ppi": PER_INCH}),
+        )
     if not isinstance(made, bytes):  # pragma: no cover - one page is always one run of bytes
         raise TypeError("the page setter returned no picture")
     return made

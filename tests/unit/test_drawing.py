@@ -790,7 +790,7 @@ class TestFiles:
         for name, says in (
             ("none.dxf", "cannot be read"),
             (".", "is not a file"),
-            ("large.dxf", "than 20 MB"),
+            ("large.dxf", "than 5 MB"),
         ):
             with pytest.raises(InputError, match=says):
                 read_drawing(tmp_path / name, label="die.dxf", material=ALUMINIUM, fills={})

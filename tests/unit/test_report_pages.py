@@ -10,8 +10,10 @@ from importlib.resources import files
 
 import pypdf
 import pytest
+import typst
 
 from mastcheck.checks.result import Comparison, MastResult
+from mastcheck.errors import InputError
 from mastcheck.loadcase import Lift
 from mastcheck.report import brief, figures, fonts
 from mastcheck.report.cells import ABREAST, called, letters
@@ -20,7 +22,7 @@ from mastcheck.report.display import breakable, isolated, plain
 from mastcheck.report.figure_style import _LINES, letter_of
 from mastcheck.report.identity import document_id
 from mastcheck.report.method import EQUATIONS, method_rows
-from mastcheck.report.pdf import pdf
+from mastcheck.report.pdf import pdf, set_page
 from mastcheck.report.results import ratio_tables, self_check_table
 from mastcheck.report.station_figures import sections
 from tests.reports import compare, make_laminated, make_mast
@@ -371,3 +373,14 @@ def test_lines_bear_the_letters_of_their_masts(count: int) -> None:
     for ax in (*along.axes, *bent.axes):
         assert sorted(t.get_text() for t in ax.texts) == wanted
     assert bool(along.legends) == (count > 1)
+
+
+def test_what_the_setter_refuses_is_told_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A glyph that nobody foresaw: no traceback, and a way on."""
+
+    def refuse(*_: object, **__: object) -> bytes:
+        raise typst.TypstError("the text could not be mapped to a glyph")
+
+    monkeypatch.setattr(typst, "compile", refuse)
+    with pytest.raises(InputError, match=r"could not be mapped.*plainer letters"):
+        set_page("report.typ", {}, "a4")
