@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from enum import StrEnum
 from fractions import Fraction
 
-from mastcheck.errors import MastcheckError
+from mastcheck.errors import MastcheckError, escaped
 
 
 class Dimension(StrEnum):
@@ -124,9 +124,10 @@ _SPELLINGS = {
     "°": "deg",
     '"': "in",
 }
-# Digits and exponent are bounded, so that exact arithmetic cannot be made to run for ever.
+# Digits and exponent are bounded, so that exact arithmetic cannot be made to run for ever; and no two
+# parts of the pattern may take the same blank, or a long run of them would.
 _QUANTITY = re.compile(
-    r"\s*([+-]?(?:[0-9]{1,40}\.?[0-9]{0,40}|\.[0-9]{1,40})(?:[eE][+-]?[0-9]{1,2})?)\s*(.*?)\s*",
+    r"([+-]?(?:[0-9]{1,40}\.?[0-9]{0,40}|\.[0-9]{1,40})(?:[eE][+-]?[0-9]{1,2})?)\s*(.*)",
     re.DOTALL,
 )
 
@@ -151,7 +152,7 @@ def parse(text: object, dimension: Dimension) -> float:
     if isinstance(text, bool) or not isinstance(text, str):
         kind = "a bare number has no unit" if type(text) in (int, float) else f"is not {wanted}"
         raise UnitError(shown(text), kind, example)
-    match = _QUANTITY.fullmatch(text)
+    match = _QUANTITY.fullmatch(text.strip())
     if match is None:
         raise UnitError(shown(text), "does not start with a finite number", example)
     number, spelled = match.groups()
@@ -169,13 +170,10 @@ def parse(text: object, dimension: Dimension) -> float:
 
 def shown(value: object, width: int = 60) -> str:
     """A value as printed in a message: quoted, escaped, one line, at most ``width`` characters."""
-    text = f'"{_escaped(value)}"' if isinstance(value, str) else _escaped(str(value))
+    if isinstance(value, int) and abs(value) > 10**30:
+        return "a very large integer"  # Python itself may refuse to print it
+    text = f'"{escaped(value)}"' if isinstance(value, str) else escaped(str(value))
     return text if len(text) <= width else text[: width - 3] + "..."
-
-
-def _escaped(text: str) -> str:
-    """Text safe for a terminal: control characters as escapes."""
-    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
 def _canonical(unit: str) -> str:

@@ -20,10 +20,13 @@ FloatArray = NDArray[np.float64]
 PROBLEMS_SHOWN = 20
 """Faults of one list that are told."""
 
+LARGEST_NUMBER = 1e9
+"""Greatest coordinate, in any unit."""
+
 _COMMENT = re.compile(r"\s*(#|;|//|!)")
 _TITLE = re.compile(r"\s*[^\W\d_]|\s*[\"']")  # a letter or a quote
 _NUMBER = re.compile(
-    r"[+-]?(\d+\.?\d*|\.\d+)([eEdD][+-]?\d+)?|[+-]?(nan|inf(inity)?)", re.IGNORECASE | re.ASCII
+    r"[+-]?(\d+(?:\.\d*)?|\.\d+)([eEdD][+-]?\d+)?|[+-]?(nan|inf(inity)?)", re.IGNORECASE | re.ASCII
 )
 
 
@@ -70,6 +73,13 @@ def read_columns(path: Path, label: str) -> tuple[Rows, bytes]:
         )
         for row, k in zip(rows, places, strict=True)
         if not all(map(math.isfinite, row))
+    ]
+    problems += [
+        _problem(
+            label, k, shown(lines[k - 1].strip()), "is beyond any section", "mend or delete the line"
+        )
+        for row, k in zip(rows, places, strict=True)
+        if max(map(abs, row)) > LARGEST_NUMBER and all(map(math.isfinite, row))
     ]
     if problems:
         raise refused(problems)

@@ -26,6 +26,9 @@ SAME = 1e-6
 SLENDER = (0.005, 0.5)
 """Thickness over chord of a list taken for a foil section drawn in one unit."""
 
+LEAST_CHORD = 1e-9
+"""Range of x, over the greatest coordinate, below which rounding would make the outline."""
+
 LEVEL = 0.03
 """Share of the chord by which nose and tail may differ in height: x must run along the chord."""
 
@@ -108,7 +111,7 @@ def _counted(rows: Rows) -> _List:
         rule = f"holds {count} different points; a section needs {LEAST_POINTS} or more"
         raise _FaultError(rule, "list both faces")
     low, chord = values[:, 0].min(), float(np.ptp(values[:, 0]))
-    if chord == 0:
+    if chord <= LEAST_CHORD * max(1.0, float(np.abs(values).max())):
         raise _FaultError("all points have one x", "give x along the chord and y across it")
     slender = float(np.ptp(values[:, 1])) / chord
     if not SLENDER[0] <= slender <= SLENDER[1]:

@@ -29,6 +29,9 @@ LARGEST_POINTS = 200_000
 LARGEST_DEPTH = 8
 """Blocks within blocks."""
 
+LARGEST_COORDINATE = 1e9
+"""Drawing units."""
+
 _LEAST_ARC_PANELS = 16  # of a full circle, however coarse the chord error
 
 
@@ -123,7 +126,7 @@ def _keep(reader: _Reader, points: FloatArray, name: str, layer: str) -> None:
     reader.points += len(points)
     if reader.points > LARGEST_POINTS:
         raise _TooLargeError(f"has more than {LARGEST_POINTS:,} points at this chord error")
-    if not len(points) or not np.isfinite(points).all() or np.abs(points).max() > 1e9:
+    if not len(points) or not np.isfinite(points).all() or np.abs(points).max() > LARGEST_COORDINATE:
         reader.flaws.append(_flaw(name, layer, "has a coordinate that is no number", "draw it again"))
         return
     if float(np.ptp(points[:, 2])) > max(reader.chord_error, 1e-9):
@@ -220,6 +223,8 @@ def _flattened(entity: Any, kind: str, error: float) -> Iterator[FloatArray]:
             circle = _circular(entity.dxf.center, entity.dxf.radius, 0.0, math.tau, error)
             yield _in_world(entity, circle)
         case "ELLIPSE":
+            # Asked first, since the library would make the points of a vast one, one by one.
+            _angles(float(entity.dxf.major_axis.magnitude), 0.0, math.tau, error)
             yield _array(entity.flattening(error, segments=_LEAST_ARC_PANELS))
         case "SPLINE":
             yield _spline(entity, error)
@@ -244,14 +249,26 @@ def _in_world(entity: Any, points: FloatArray) -> FloatArray:
     return _array(ocs.points_to_wcs(points.tolist())) if ocs.transform else points
 
 
+def _check_numbers(numbers: Sequence[float]) -> None:
+    """Refuse what would overflow on the way to a point.
+
+    Raises: ValueError, which is told of the entity.
+    """
+    if not all(abs(number) <= LARGEST_COORDINATE for number in numbers):  # false of NaN too
+        raise ValueError(f"a number of it is beyond {LARGEST_COORDINATE:g}, or is none")
+
+
 def _angles(radius: float, start: float, sweep: float, error: float) -> FloatArray:
     """Angles [rad] of an arc's points, of sagitta at most ``error``; the quarters are among them.
 
     So the drawn width and height are exact where an arc bounds them.
     """
+    _check_numbers((radius, start, sweep))
     step = 2 * math.acos(max(-1.0, 1 - error / radius)) if radius > 0 else math.tau
     step = min(step, math.tau / _LEAST_ARC_PANELS)
     low, high = sorted((start, start + sweep))
+    if high - low > step * LARGEST_POINTS:
+        raise _TooLargeError(f"has more than {LARGEST_POINTS:,} points at this chord error")
     quarter = math.pi / 2
     first, last = math.ceil(low / quarter), math.floor(high / quarter)
     inner = [k * quarter for k in range(first, last + 1) if low + 1e-9 < k * quarter < high - 1e-9]
@@ -275,6 +292,7 @@ def _circular(center: Any, radius: float, start: float, sweep: float, error: flo
 
 def _bulged(vertices: Sequence[tuple[float, ...]], closed: bool, error: float) -> FloatArray:
     """A polyline (n, 3) from (x, y, z, bulge): bulge is the tangent of a quarter of an arc's angle."""
+    _check_numbers([number for vertex in vertices for number in vertex])
     points: list[tuple[float, float, float]] = []
     ring = [*vertices, vertices[0]] if closed and vertices else vertices
     for (x0, y0, z, bulge), (x1, y1, _, _) in pairwise(ring):

@@ -40,7 +40,7 @@ COLUMNS = {
 }
 Word = TypeVar("Word", Direction, GaugeKind, Part, Phase)
 _NEEDED = ("load", "direction", "gauge", "gauge_z", "reading")
-_PLAIN = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
+_PLAIN = re.compile(r"[+-]?(\d+(?:\.\d*)?|\.\d+)([eE][+-]?\d+)?")
 
 
 def read_readings(path: Path, length: float) -> tuple[Reading, ...]:

@@ -92,12 +92,25 @@ def write_parquet(path: Path, judged: Judged, rows: Iterable[Row]) -> None:
 
     schema = _schema(judged.plan)
     lines = table(judged.plan, rows, judged.front)
-    with _whole(path) as scratch, tempfile.TemporaryDirectory(dir=scratch.parent) as folder:
+    with _whole(path) as scratch, tempfile.TemporaryDirectory(dir=_told(scratch.parent)) as folder:
         parts: list[Path] = []
         while chunk := list(islice(lines, _CHUNK)):
             parts.append(Path(folder) / f"{len(parts):06}.parquet")
             pl.DataFrame(chunk, schema=schema, orient="row").write_parquet(parts[-1])
-        pl.scan_parquet(parts, glob=False).sink_parquet(scratch, maintain_order=True)
+        with scratch.open("wb") as file:
+            pl.scan_parquet(parts, glob=False).sink_parquet(file, maintain_order=True)
+
+
+def _told(folder: Path) -> Path | None:
+    """The folder where polars can be told its name; None, another one, where its letters are unknown.
+
+    They are in a locale of plain ASCII, where a name with an accent cannot be turned into text.
+    """
+    try:
+        str(folder).encode()
+    except UnicodeEncodeError:
+        return None
+    return folder
 
 
 def without_polars(path: Path) -> Problem:

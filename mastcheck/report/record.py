@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import re
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -149,7 +150,9 @@ def _parsed(data: bytes) -> dict[str, Any]:
     if len(data) > MOST_FILE or sum(map(data.count, (b",", b"[", b"{"))) > MOST_PARTS:
         _refuse("the file", "", "is larger than any result", "give a result file of check or compare")
     try:
-        whole = json.loads(data.decode("utf-8"), object_pairs_hook=_once, parse_constant=_no_number)
+        whole = json.loads(
+            data.decode("utf-8"), object_pairs_hook=_once, parse_constant=_no_number, parse_float=_finite
+        )
     except (ValueError, RecursionError) as error:
         what = str(error)[:120] if isinstance(error, ValueError) else "too deeply nested"
         _refuse("the file", "", f"is no JSON ({what})", "give a result file of check or compare")
@@ -166,6 +169,13 @@ def _once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(found) != len(pairs):
         raise ValueError("a key stands twice in one object")
     return found
+
+
+def _finite(text: str) -> float:
+    number = float(text)
+    if not math.isfinite(number):
+        raise ValueError(f"{text[:30]} is beyond any number")
+    return number
 
 
 def _no_number(name: str) -> NoReturn:

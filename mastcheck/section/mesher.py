@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
+from mastcheck.errors import GeometryError
 from mastcheck.section.elements import Mesh
 from mastcheck.section.model import Region
 
@@ -22,6 +23,9 @@ MIN_ANGLE = 25.0
 MEAN_SHARE = 0.55
 """A triangle's mean area over the greatest that the mesher is allowed."""
 
+MOST_TRIANGLES = 100_000
+"""Triangles of one section, about: its solution would take minutes, and its memory gigabytes."""
+
 _MIDDLES = [5, 3, 4]
 """The mesher numbers a triangle's middle nodes by the corner they face; ours follow the edges."""
 
@@ -34,6 +38,8 @@ def mesh_of(regions: tuple[Region, ...], elements: int | None = None) -> Mesh:
     Args:
         regions: touching polygons [m].
         elements: triangles to aim for; None takes what the construction needs.
+
+    Raises: GeometryError where that is more than MOST_TRIANGLES, before any work is done.
     """
     import cytriangle
 
@@ -47,6 +53,14 @@ def mesh_of(regions: tuple[Region, ...], elements: int | None = None) -> Mesh:
         place = [number.setdefault((x, y), len(number)) for x, y in points]
         for a, b in zip(place, [*place[1:], place[0]], strict=True):
             segments[min(a, b), max(a, b)] = None
+    # Each panel of a contour has a triangle on it, and about one more beside that.
+    count = 2 * len(segments) + (elements or _elements(regions))
+    if count > MOST_TRIANGLES:
+        raise GeometryError(
+            f"the section needs a mesh of about {count:,} triangles, and at most {MOST_TRIANGLES:,} are"
+            " solved: draw it with fewer points (a larger chord_error), or check that no part of it"
+            " is as thin as foil"
+        )
     greatest = greatest_area(regions, elements) / size**2
     inside = [(p.representative_point().x, p.representative_point().y) for p in polygons]
     given = {

@@ -164,7 +164,7 @@ BAD = [
     ('"die.dxf"', '"dye.dxf"', ':12: section.file = "dye.dxf": there is no such file; did you mean'),
     ('"die.dxf"', '"folder.dxf"', "is no file"),
     ('"die.dxf"', '"/nowhere/die.dxf"', 'leads to "/nowhere/die.dxf", outside the mast file'),
-    ('"die.dxf"', '"abc.dxf"', "there is no such file; names are relative to"),
+    ('"die.dxf"', '"qq-77-qq-77-qq-77.dxf"', "there is no such file; names are relative to"),
     ('"die.dxf"', '"broken.dxf"', "broken.dxf"),
     ('"drawn"', '"hollow"\nwall = "2 mm"', 'loops, and construction = "hollow" fills an outline of one'),
     ('"drawn"', '"drawn"\nwebs = [{ at = 0.3, thickness = "2 mm" }]', "a drawn section is all in its"),
