@@ -14,9 +14,11 @@ What ends fixed all over add to it comes with the model (``section.ends``).
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import solve_banded
 
 from mastcheck.beam.ends import lever
 from mastcheck.beam.model import BeamModel
@@ -25,6 +27,7 @@ FloatArray = NDArray[np.float64]
 
 ORDER = ("Fx", "Fy", "Fz", "Mx", "My", "Mz")
 _POINTS = 40  # Chebyshev intervals a piece
+_STEEP = 8.0  # greatest ratio of GJ along a piece
 
 
 def unit_resultants(z: FloatArray, length: float) -> FloatArray:
@@ -44,7 +47,9 @@ def tip_compliance(model: BeamModel) -> FloatArray:
     """First-order compliance (6, 6) of the tip's stacking-line point, SI, order ORDER."""
     pieces = _pieces(model)
     size = _POINTS + 1
-    a = np.zeros((size * len(pieces),) * 2)
+    # Rows of each piece, over the columns of the piece before, its own, and those of the one after.
+    a = np.zeros((len(pieces), size, 3 * size))
+    own = slice(size, 2 * size)
     rhs = np.zeros((size * len(pieces), 6))
     weighted = np.zeros_like(rhs)
     compliance = np.zeros((6, 6))
@@ -67,31 +72,27 @@ def tip_compliance(model: BeamModel) -> FloatArray:
         compliance += contraction + contraction.T
         block = slice(i * size, (i + 1) * size)
         bimoment = sec.EGamma[:, None] * d
-        a[block, block] = np.diag(sec.GJ) - d @ bimoment
+        a[i, :, own] = np.diag(sec.GJ) - d @ bimoment
         rhs[block] = torque
         weighted[block] = w[:, None] * torque
         ends.append(bimoment[[0, -1]])
     for i in range(len(pieces)):
-        first, last = i * size, (i + 1) * size - 1
-        block = slice(first, last + 1)
-        rhs[[first, last]] = 0
+        rhs[[i * size, (i + 1) * size - 1]] = 0
+        a[i, [0, -1]] = 0
         if i == 0:
-            a[first] = 0
-            a[first, first] = 1
+            a[i, 0, size] = 1
         else:  # bimoment continuous with the piece before
-            a[first] = 0
-            a[first, block] = ends[i][0]
-            a[first, slice(first - size, first)] -= ends[i - 1][1]
-        a[last] = 0
+            a[i, 0, own] = ends[i][0]
+            a[i, 0, :size] -= ends[i - 1][1]
         if i + 1 < len(pieces):  # twist rate continuous with the next piece
-            a[last, last], a[last, last + 1] = 1, -1
+            a[i, -1, 2 * size - 1], a[i, -1, 2 * size] = 1, -1
         elif model.tip_restrained:
-            a[last, last] = 1
+            a[i, -1, 2 * size - 1] = 1
         else:
-            a[last, block] = ends[i][1]
+            a[i, -1, own] = ends[i][1]
     # Rows of mixed dimension: scale each by its largest entry.
-    scale = np.abs(a).max(axis=1, keepdims=True)
-    phi = np.linalg.solve(a / scale, rhs / scale)
+    scale = np.abs(a).max(axis=2, keepdims=True)
+    phi = solve_banded((size, size), _banded(a / scale), rhs / scale.reshape(-1, 1))
     compliance += weighted.T @ phi
     if model.base_end is not None:
         root = lever(model.length)
@@ -99,6 +100,21 @@ def tip_compliance(model: BeamModel) -> FloatArray:
     if model.tip_end is not None:
         compliance += model.tip_end
     return compliance
+
+
+def _banded(a: FloatArray) -> FloatArray:
+    """Rows (k, n, 3 n) of k pieces as the bands (2 n + 1, k n) that ``solve_banded`` reads.
+
+    The time grows with the number of pieces, where that of the whole matrix would with its cube.
+    """
+    count, size, _ = a.shape
+    row, column = np.meshgrid(np.arange(size), np.arange(3 * size) - size, indexing="ij")
+    out = np.zeros((2 * size + 1, count * size))
+    for i in range(count):
+        there = i * size + column
+        kept = (np.abs(row - column) <= size) & (there >= 0) & (there < count * size)
+        out[(size + row - column)[kept], there[kept]] = a[i][kept]
+    return out
 
 
 def _pieces(model: BeamModel) -> list[tuple[float, float, int]]:
@@ -112,8 +128,22 @@ def _pieces(model: BeamModel) -> list[tuple[float, float, int]]:
                 layer = model.warping_length(float(end))
                 cuts |= {float(end + inward * f * layer) for f in (8, 40) if f * layer < (hi - lo) / 2}
         edges = sorted(cuts)
-        out += [(a, b, i) for a, b in itertools.pairwise(edges)]
+        for a, b in itertools.pairwise(edges):
+            out += [(c, d, i) for c, d in _gentle(model, a, b, i)]
     return out
+
+
+def _gentle(
+    model: BeamModel, lo: float, hi: float, interval: int, halvings: int = 6
+) -> Iterator[tuple[float, float]]:
+    """A piece, in halves where GJ changes so much along it that its polynomials would not do."""
+    ends = model.stiffness(np.array([lo, hi]), interval).GJ
+    if not halvings or ends.max() <= _STEEP * ends.min():
+        yield lo, hi
+        return
+    middle = (lo + hi) / 2
+    yield from _gentle(model, lo, middle, interval, halvings - 1)
+    yield from _gentle(model, middle, hi, interval, halvings - 1)
 
 
 def _chebyshev(n: int) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -30,6 +30,7 @@ from mastcheck.beam.kinematics import DOFS, kinematics, rotation_vector, stress_
 from mastcheck.beam.loads import Loads
 from mastcheck.beam.loads import TipLoad as TipLoad
 from mastcheck.beam.model import BeamModel
+from mastcheck.errors import GeometryError
 
 FloatArray = NDArray[np.float64]
 
@@ -105,6 +106,7 @@ class FrameModel:
         self.n = len(self.z)
         self.span = np.diff(self.z)
         flexibility = ElementIntegrals.along(model, self.z).flexibility
+        _refuse_steep(self.z, flexibility)
         self.joint_elements = [
             (e, joint, arm)
             for e, joint, arm in (
@@ -246,6 +248,24 @@ class FrameModel:
         m = (r_t @ moment[..., None])[..., 0]
         out: FloatArray = np.concatenate([v[..., 2:3], v[..., 0:2], m, bimoment[..., None]], axis=-1)
         return out
+
+
+def _refuse_steep(z: FloatArray, flexibility: FloatArray) -> None:
+    """Refuse elements (n - 1, 8, 8) that would do work where none is put in.
+
+    Where sections change within less than their own size, what their taper does to bending and twist
+    (``section.taper``) outweighs their stiffness: no beam theory holds there.
+
+    Raises: GeometryError naming the place.
+    """
+    sizes = np.sqrt(np.abs(np.diagonal(flexibility, axis1=1, axis2=2)))
+    least = np.linalg.eigvalsh(flexibility / (sizes[:, :, None] * sizes[:, None, :]))[:, 0]
+    if not (least > 0).all():
+        e = int(np.argmin(least))
+        raise GeometryError(
+            f"the sections change too steeply for a beam between {z[e] * 1e3:.4g} and"
+            f" {z[e + 1] * 1e3:.4g} mm from the base; put the stations there further apart"
+        )
 
 
 def _nodes(model: BeamModel, keep: Sequence[float], elements: int) -> FloatArray:

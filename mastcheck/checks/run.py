@@ -67,7 +67,10 @@ def check(job: Job, *, progress: Progress | None = None, cache: bool = True) -> 
             solved = solve_stations(job.mast, progress)
         except GeometryError as fault:
             raise GeometryError(f"{job.file or job.mast.name}: section: {fault}") from fault
-        return over_wings(job, lambda one, tell: _check(one, solved, tell), progress)
+        try:
+            return over_wings(job, lambda one, tell: _check(one, solved, tell), progress)
+        except GeometryError as fault:
+            raise GeometryError(f"{job.file or job.mast.name}: {fault}") from fault
 
 
 def _check(job: Job, solved: SolvedMast, progress: Progress | None) -> MastResult:

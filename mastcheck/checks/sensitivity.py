@@ -288,6 +288,8 @@ def _by_resultants(section: SectionModel, now: FloatArray, z: float) -> FloatArr
     fields = section.basis.fields
     stress = np.abs(np.einsum("kps,k->ps", fields, now)).max()
     out = np.zeros(7)
+    if not stress:  # nothing bears on it, and it is used as much more by a load as by its opposite
+        return out
     for j in range(7):
         step = _SMALL * stress / np.abs(fields[j]).max()
         ends = [station_utilisation(section, now + s * step * np.eye(7)[j], z) for s in (1, -1)]

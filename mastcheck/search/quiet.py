@@ -10,6 +10,14 @@ from contextlib import contextmanager
 _ONE_THREAD = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS", "BLIS_NUM_THREADS")
 
 
+def one_thread() -> None:
+    """Let this process do its sums in one thread; to be called before numpy is imported.
+
+    Two add in another order than one, and the last digits of a result would be others.
+    """
+    os.environ.update(dict.fromkeys(_ONE_THREAD, "1"))
+
+
 @contextmanager
 def quiet_start() -> Iterator[None]:
     """A process started within sums in one thread, and is deaf to Ctrl-C from its first moment."""

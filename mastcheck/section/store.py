@@ -29,6 +29,7 @@ import numpy as np
 
 from mastcheck.section.entry import Entry, packed, unpacked
 from mastcheck.section.identity import code_version
+from mastcheck.whole import unbroken
 
 FOLDER, SIZE = "MASTCHECK_CACHE", "MASTCHECK_CACHE_MB"
 OFF = "off"
@@ -120,17 +121,18 @@ class Store:
         np.savez(content, key=name, floats=floats, ints=ints)
         path = self._path(self.folder, key)
         made: Path | None = None
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-            with NamedTemporaryFile(dir=path.parent, suffix=_PART, delete=False) as file:
-                made = Path(file.name)
-                file.write(content.getvalue())
-            made.replace(path)
-        except OSError:  # no room, or no permission: it goes without
-            if made is not None:
-                with suppress(OSError):
-                    made.unlink()
-            return
+        with unbroken():
+            try:
+                path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
+                with NamedTemporaryFile(dir=path.parent, suffix=_PART, delete=False) as file:
+                    made = Path(file.name)
+                    file.write(content.getvalue())
+                made.replace(path)
+            except OSError:  # no room, or no permission: it goes without
+                if made is not None:
+                    with suppress(OSError):
+                        made.unlink()
+                return
         if self._written % _WRITES == 0:
             self.prune()
         self._written += 1

@@ -85,7 +85,7 @@ def hollow(blade: Blade, wall: float | Wall | ZoneWalls, web_thickness: float | 
     if least < 0.01 * blade.thickness:
         raise GeometryError(
             f"wall {least * 1e3:.6g} mm is under 1 % of the thickness {blade.thickness * 1e3:.6g} mm;"
-            " check its unit"
+            f" make it {10 * blade.thickness:.6g} mm or more, or check its unit"
         )
     recipe = blade.recipe
     blunt = BLUNT * least
