@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from mastcheck.beam.compliance import tip_compliance
 from mastcheck.beam.model import BeamModel
 from mastcheck.checks.calibration import calibrated
+from mastcheck.errors import GeometryError
 from mastcheck.mast import Mast, Ruled, Wall
 from mastcheck.section.ends import at_tip
 from mastcheck.section.model import SectionModel, SectionProperties
@@ -45,7 +46,7 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
     Compliance terms are compared relative to the square root of their diagonal terms' product, so
     that a coupling term near zero does not call for stations without end.
 
-    Raises: GeometryError from the section floor.
+    Raises: GeometryError from the section floor, and where sections change too steeply for a beam.
     """
     solved: dict[Hashable, SectionModel] = {}
     fixed = {section_key(mast, fraction) for fraction in _fixed(mast)}
@@ -65,6 +66,11 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
         z = np.array(at) * mast.length
         model = beam_of(mast, z, sections)
         compliance = tip_compliance(model)
+        if not (np.diag(compliance) > 0).all():
+            raise GeometryError(
+                "the sections change too steeply along the mast for a beam: its tip would move against a "
+                "load; put the stations further apart, or make neighbours more alike"
+            )
         if previous is not None:
             scale = np.sqrt(np.outer(np.diag(compliance), np.diag(compliance)))
             change = float(np.abs((compliance - previous) / scale).max())
