@@ -68,8 +68,8 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
         compliance = tip_compliance(model)
         if not (np.diag(compliance) > 0).all():
             raise GeometryError(
-                "the sections change too steeply along the mast for a beam: its tip would move against a "
-                "load; put the stations further apart, or make neighbours more alike"
+                "the sections change too steeply along the mast for a beam: its tip would move "
+                "against a load; put the stations further apart, or make neighbours more alike"
             )
         if previous is not None:
             scale = np.sqrt(np.outer(np.diag(compliance), np.diag(compliance)))
