@@ -123,3 +123,34 @@ def test_whether_it_buckles_is_asked_for_less(frame: FrameModel) -> None:
         found = buckling(frame, loads, whether=[True] * len(loads))
         assert (found.factor < 1).tolist() == [below] * len(loads)
         assert np.isinf(found.factor).tolist() == [not below] * len(loads)
+
+
+@pytest.mark.parametrize("share", [1.1, 1.3, 1.6])
+@pytest.mark.parametrize("eccentricity", [0.001, 0.005])
+def test_a_balance_that_does_not_stand_gives_way_to_one_that_does(share, eccentricity) -> None:
+    """Past its load a nearly straight column has both: far to the load's side, hardly to the other.
+
+    Two steps of load lead to the second, on the far side of the load, where no column stays.
+    """
+    frame = FrameModel(uniform())
+    one = [TipLoad(lift=1000.0, arm=(0.0, eccentricity, 0.0))]
+    load = Loads(frame.z, one, share * buckling(frame, one).factor)
+    two_steps, left = balance._follow(frame, load, balance._FEW_STEPS)
+    found = balanced(frame, load)
+    assert found.residual[0] < CONVERGED
+    assert found.stable[0]
+    side = tips(frame, found.shape)[0, 1]
+    assert side > 0.3 * frame.length
+    if left[0] < CONVERGED:
+        assert tips(frame, two_steps)[0, 1] < 0
+
+
+@pytest.mark.parametrize("force", [100.0, 500.0, 3000.0])
+def test_newton_goes_on_while_far_steps_gain_little(force: float) -> None:
+    """From the straight shape, each step held to what its tangent reaches: it ends in a balance."""
+    frame = FrameModel(uniform())
+    load = Loads(frame.z, [TipLoad(force=(0.0, force, 0.0))], np.ones(1))
+    shape, left = balance.newton(frame, load, balance.Shape(*frame.unloaded(1)))
+    assert left[0] < CONVERGED
+    slow, _ = balance._creep(frame, load)
+    assert shape.x == pytest.approx(slow.x, abs=1e-5)

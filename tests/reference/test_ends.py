@@ -144,3 +144,33 @@ def test_a_bench_factor_on_torsion_goes_with_the_end():
     made = mast()
     plain, soft = solve_stations(made), solve_stations(replace(made, calibration=factors))
     assert soft.model.base_end == pytest.approx(plain.model.base_end / 0.8)
+
+
+@pytest.mark.parametrize("at_tip", [False, True])
+@pytest.mark.parametrize(("share", "elements"), [(0.9, 2), (2.1, 5), (3.4, 7), (4.4, 9), (5.4, None)])
+def test_an_end_reaches_as_far_as_its_elements_must(share, elements, at_tip):
+    """By hand: m even elements each take 1/m of it, which may take half of their own twist and no more.
+
+    So m is the first above twice its share of an element's twist, up to half of the twenty.
+    """
+    z = np.linspace(0.0, 2.0, 21)
+    own = np.tile(np.diag([1e-6] * 5 + [4e-3] + [1e-6] * 2), (20, 1, 1))
+    end = -np.diag([0, 0, 0, 0, 0, share * 4e-3])
+    if elements is None:
+        with pytest.raises(ValueError, match="half the beam"):
+            spread(z, own, end, at_tip=at_tip)
+        return
+    found = spread(z, own, end, at_tip=at_tip)
+    assert [e for e, _, _ in found] == [19 - k if at_tip else k for k in range(elements)]
+    assert [part for _, part, _ in found] == pytest.approx([1 / elements] * elements)
+    # From the element's middle to the end: toward the base for the tip, the other way for the base.
+    arms = [(-1 if at_tip else 1) * 0.1 * (k + 0.5) for k in range(elements)]
+    assert [arm for _, _, arm in found] == pytest.approx(arms)
+
+
+def test_an_end_takes_a_fiftieth_of_the_whole_length_at_least():
+    # Elements of 19 mm beside one of 300 mm: a fiftieth of the metre takes two of the short ones.
+    z = np.append(np.linspace(0.0, 0.7, 37), 1.0)
+    own = np.tile(np.diag([1e-6] * 5 + [4e-3] + [1e-6] * 2), (37, 1, 1))
+    found = spread(z, own, -np.diag([0, 0, 0, 0, 0, 1e-6]), at_tip=False)
+    assert [e for e, _, _ in found] == [0, 1]

@@ -15,7 +15,9 @@ import pytest
 import scipy.linalg
 from scipy.integrate import solve_bvp, solve_ivp
 from scipy.optimize import brentq
+from scipy.sparse.linalg import ArpackNoConvergence, eigsh
 
+from mastcheck.beam import buckling as buckling_module
 from mastcheck.beam.buckling import ModeKind, buckling, load_stiffness
 from mastcheck.beam.chain import Chain
 from mastcheck.beam.flutter import flutter, stands
@@ -298,6 +300,30 @@ def test_the_sparse_eigenvalue_is_the_dense_one() -> None:
         ks = (ks + ks.T)[free] / 2 * np.outer(scale, scale)
         dense = 1 / scipy.linalg.eigh(-ks, k0, eigvals_only=True)[-1]
         assert found.factor[i] == pytest.approx(dense, rel=1e-6)
+
+
+@pytest.mark.parametrize("trouble", ["no convergence", "a higher mode"])
+def test_where_the_sparse_search_fails_the_dense_one_answers(
+    monkeypatch: pytest.MonkeyPatch, trouble: str
+) -> None:
+    """A search that gives up, or that steps over the lowest mode, must not raise the factor."""
+    frame = skewed()
+    sound = buckling(frame, MANY)
+
+    def failing(operator, **asked):
+        if trouble == "no convergence":
+            raise ArpackNoConvergence("no convergence", np.empty(0), np.empty((0, 0)))
+        values, modes = eigsh(operator, **(asked | {"k": 2}))
+        lower = int(values.argmin())
+        return values[[lower]], modes[:, [lower]]
+
+    monkeypatch.setattr(buckling_module, "eigsh", failing)
+    found = buckling(frame, MANY)
+    assert found.factor == pytest.approx(sound.factor, rel=1e-6)
+    assert found.kind == sound.kind
+    assert np.nan_to_num(found.displacement) == pytest.approx(
+        np.nan_to_num(sound.displacement), abs=1e-4
+    )
 
 
 def test_no_mode_lies_below_the_one_found() -> None:

@@ -70,3 +70,21 @@ def test_the_mass_is_that_of_the_frusta() -> None:
     model = BeamModel(z, [similar(s) for s in kinked(z)], [0.0, LENGTH / 2, LENGTH])
     parts = [(a * a + a * b + b * b) / 3 for a, b in ((1.2, 1.0), (1.0, 0.6))]
     assert model.mass() == pytest.approx(1.7 * LENGTH / 2 * sum(parts), rel=1e-9)
+
+
+def test_the_inertia_of_a_slice_is_that_of_its_points() -> None:
+    """Points of a slice move by u + θ × r: the sum of their masses' JᵀJ, taken one by one."""
+    rng = np.random.default_rng(4)
+    masses, x, y = rng.uniform(0.1, 1.0, 9), rng.normal(size=9) + 0.3, rng.normal(size=9) - 0.2
+    moments = (masses @ x, masses @ y, masses @ y**2, masses @ x**2, masses @ (x * y))
+    section = replace(UNIT, mass_per_length=float(masses.sum()), mass_moments=moments)
+    z = np.linspace(0, LENGTH, 4)
+    model = BeamModel(z, [section] * 4, [0.0, LENGTH])
+    whole = np.zeros((6, 6))
+    for m, a, b in zip(masses, x, y, strict=True):
+        across = np.array([[0.0, -0.0, b], [0.0, 0.0, -a], [-b, a, 0.0]])  # r × of r = (a, b, 0)
+        jacobian = np.hstack([np.eye(3), -across])
+        whole += m * jacobian.T @ jacobian
+    assert model.inertia(np.array([0.1, 0.5])) == pytest.approx(
+        np.array([whole] * 2), rel=1e-9, abs=1e-12
+    )

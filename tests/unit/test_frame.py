@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from mastcheck.beam.buckling import _normalised
 from mastcheck.beam.compliance import tip_compliance
 from mastcheck.beam.element import ElementIntegrals
 from mastcheck.beam.flutter import Flutter, flutter
-from mastcheck.beam.loads import TipLoad
+from mastcheck.beam.loads import Loads, TipLoad
 from mastcheck.beam.modes import mass_matrix, modes
 from mastcheck.beam.solve import FrameModel
 from tests.beams import beam, properties, uniform
@@ -146,3 +147,41 @@ def test_a_pull_is_found_to_flutter_nowhere() -> None:
     frame = FrameModel(model)
     found = flutter(frame, TipLoad(force=(0.0, 0.0, 100.0)), mass_matrix(model, frame), up_to=10.0)
     assert found == Flutter(factor=np.inf, frequency=0.0, flutters=False)
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_mode_is_turned_to_port_wherever_it_moves_sideways(sign: float) -> None:
+    """A fifth of its twist is sideways: that sets the side; a fiftieth is not looked at."""
+    for sideways, by_side in ((0.2, True), (0.02, False)):
+        u = np.zeros((1, 3, 7))
+        u[0, :, 1] = sign * sideways * np.array([0.0, 0.5, 1.0])
+        u[0, :, 5] = -sign * np.array([0.0, 0.5, 1.0]) / LENGTH
+        turned = _normalised(3.0 * u, LENGTH)[0]
+        assert np.abs(turned[:, 5]).max() * LENGTH == pytest.approx(1.0)
+        assert turned[-1, 1 if by_side else 5] > 0
+        assert turned[-1, 1] * turned[-1, 5] < 0
+
+
+def test_a_point_past_two_nodes_of_one_place_is_borne_by_the_last() -> None:
+    z = np.array([0.0, 0.5, 1.0, 1.0])
+    force = np.array([[1.0, 2.0, 3.0]])
+    load = Loads(z, [TipLoad(spread=force, spread_at=np.array([[0.0, 0.0, 1.0 + 1e-12]]))], np.ones(1))
+    assert load.force[0].tolist() == [[0.0] * 3] * 3 + [[1.0, 2.0, 3.0]]
+
+
+def test_the_first_order_answer_is_the_compliance_times_the_load() -> None:
+    frame = FrameModel(beam(properties(1.2, shear_centre_x=0.01), properties(), properties(0.8)))
+    force, moment = (3.0, 20.0, -5.0), (1.0, 0.5, 2.0)
+    found = frame.solve_first_order([TipLoad(force=force, moment=moment), TipLoad(force=force)])
+    by_hand = [frame.tip_compliance() @ [*force, *m] for m in (moment, (0.0, 0.0, 0.0))]
+    assert found == pytest.approx(np.array(by_hand), rel=1e-6, abs=1e-9)
+
+
+def test_a_tip_free_to_warp_has_no_bimoment_and_a_held_base_has_vlasovs() -> None:
+    """By hand, under a torque T: B = T λ tanh(L/λ) at the held end, nothing at the free one."""
+    layer = 0.1
+    model = beam(*[properties(EGamma=800.0 * layer**2)] * 3, length=LENGTH)
+    bimoment = FrameModel(model).solve([TipLoad(moment=(0.0, 0.0, 0.1))]).resultants[0, :, 6]
+    held = 0.1 * layer * np.tanh(LENGTH / layer)
+    assert abs(bimoment[0]) == pytest.approx(held, rel=1e-3)
+    assert abs(bimoment[-1]) < 1e-3 * held

@@ -117,3 +117,24 @@ def test_an_unjudged_lamina_is_shown_at_its_greatest_strain() -> None:
     assert row.value == pytest.approx(0.1)
     assert row.where.startswith("ply ")
     assert row.where.endswith("bare ply, wall")
+
+
+def test_an_unjudged_ply_of_no_thickness_is_not_counted_either() -> None:
+    thick = layup(0, (BARE, 90))
+    nothing = replace(thick.plies[0], thickness=0.0)
+    wall = laminate_material("wall", Laminate(plies=(nothing, *thick.plies)))
+    stress = np.array([[wall.E * 1e-3, 0.0, 0.0]])
+    found = ply_findings(wall, stress, np.zeros((1, 2)), 0.0)
+    (row,) = [f for f in found if f.criterion is Criterion.PLY_STRAIN]
+    assert row.where == "ply 2 of 2 from outside, 90°, bare ply, wall"
+
+
+def test_plies_of_one_lamina_are_known_by_its_name() -> None:
+    # Read from two places of a file the names are equal and not one object.
+    again = replace(BARE, name="".join(["bare", " ", "ply"]))
+    wall = laminate_material("wall", layup((again, 45), (again, -45), (BARE, 0)))
+    stress = np.array([[wall.E * 1e-3, 0.0, 0.0]])
+    (row,) = ply_findings(wall, stress, np.zeros((1, 2)), 0.0)
+    # Sheared at 45° by what the wall contracts across, too: more than its strain along.
+    assert row.value > 0.105
+    assert row.where.startswith("ply 1 of 3")

@@ -104,7 +104,8 @@ def test_a_material_of_two_strengths_is_held_to_the_worse() -> None:
     # In pure shear von Mises is root three times the shear stress.
     ratio = kinds[Criterion.VON_MISES].value / kinds[Criterion.CORE_SHEAR].value
     assert ratio == pytest.approx(math.sqrt(3), rel=1e-6)
-    assert kinds[Criterion.CORE_SHEAR].limit == pytest.approx(25 / 1.10)
+    assert kinds[Criterion.CORE_SHEAR].limit == pytest.approx(25 / 1.10, rel=1e-9)
+    assert kinds[Criterion.VON_MISES].limit == pytest.approx(250 / 1.10, rel=1e-9)
     assert kinds[Criterion.VON_MISES].source is VON_MISES_SOURCE
     assert kinds[Criterion.CORE_SHEAR].source is CORE_SHEAR_SOURCE
 
