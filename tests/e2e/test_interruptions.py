@@ -126,9 +126,13 @@ def test_a_full_disk_changes_nothing(folder: Path) -> None:
 def test_no_room_for_what_is_printed_is_one_line() -> None:
     with Path("/dev/full").open("w") as full:
         run = subprocess.run(
-            [sys.executable, "-m", "mastcheck", "profiles"], stdout=full, stderr=subprocess.PIPE, encoding="utf-8",
-            check=False, timeout=300,
-        )  # fmt: skip
+            [sys.executable, "-m", "mastcheck", "profiles"],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            encoding="utf-8",
+            check=False,
+            timeout=300,
+        )
     assert run.returncode == 2
     assert run.stderr == "mastcheck: No space left on device\n"
 
