@@ -101,7 +101,7 @@ stiffness are printed and written into the file. A station's place is a
 distance from the base, a fraction of the length, or base or tip.""",
         example="""mastcheck new mine.toml --measured --length "750 mm" --mass "1.42 kg" \\
     --station "base: 150 mm x 18 mm" --station "tip: 100 mm x 14 mm" \\
-    --material "EN AW-6082-T6\"""",
+    --material "EN AW-6082-T6" --construction hollow""",
         statuses=((0, "the file is written"),),
     ),
     "page": Manual(

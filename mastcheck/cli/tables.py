@@ -13,6 +13,7 @@ from rich.text import Text
 from mastcheck.checks.compare import case_ratios, section_near
 from mastcheck.checks.motion import motion_ratios
 from mastcheck.checks.result import Check, Comparison, MastResult, Ratio, Verdict
+from mastcheck.cli.answer import print_answers
 from mastcheck.cli.case_tables import (
     band_table,
     check_table,
@@ -54,6 +55,7 @@ def print_check(console: Console, result: MastResult, units: Units) -> None:
     """One mast: who and how heavy, stiffness, load cases, verdicts, assumptions, cautions last."""
     title(console, result.job.mast.name)
     show(console, about(result, units))
+    print_answers(console, [result])
     print_quiver(console, result, units)
     heading(console, "Sections")
     show(console, section_table(result, units))
@@ -103,6 +105,7 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
     masts = comparison.masts
     title(console, "Comparison")
     show(console, about_table(masts, units))
+    print_answers(console, masts)
     for mast in masts:
         print_quiver(console, mast, units, name=mast.job.mast.name)
     heading(console, "Side by side (× ratio to the first)")
