@@ -42,7 +42,6 @@ def spread(
     span, length = np.diff(z), z[-1] - z[0]
     arm = (z[:-1] + z[1:]) / 2 - (z[-1] if at_tip else z[0])
     order = np.arange(len(span))[:: -1 if at_tip else 1]
-    inverse = np.linalg.inv(np.linalg.cholesky(flexibility))
     for m in range(1, len(order) + 1):
         near = order[:m]
         reach = span[near].sum()
@@ -52,11 +51,18 @@ def spread(
             break
         part = span[near] ** 2 / (span[near] ** 2).sum()
         found = [(int(e), float(p), float(arm[e])) for e, p in zip(near, part, strict=True)]
-        if all(_left(inverse[e, :, :6], p * lever(a).T @ end @ lever(a)) for e, p, a in found):
+        if all(_left(flexibility[e], p * lever(a).T @ end @ lever(a)) for e, p, a in found):
             return found
     raise ValueError("a fixed end does not fit into half the beam")
 
 
-def _left(inverse: FloatArray, added: FloatArray) -> bool:
-    """Whether an element keeps enough flexibility with what is added to it."""
+def _left(flexibility: FloatArray, added: FloatArray) -> bool:
+    """Whether an element (8, 8) keeps enough flexibility with what is added (6, 6) to it.
+
+    A very short one may have too little to begin with: its neighbours hold it, and nothing is added.
+    """
+    try:
+        inverse = np.linalg.inv(np.linalg.cholesky(flexibility))[:, :6]
+    except np.linalg.LinAlgError:
+        return False
     return bool(np.linalg.eigvalsh(inverse @ added @ inverse.T)[0] > _LEFT - 1)

@@ -106,7 +106,6 @@ class FrameModel:
         self.n = len(self.z)
         self.span = np.diff(self.z)
         flexibility = ElementIntegrals.along(model, self.z).flexibility
-        _refuse_steep(self.z, flexibility)
         self.joint_elements = [
             (e, joint, arm)
             for e, joint, arm in (
@@ -118,7 +117,11 @@ class FrameModel:
         self.end_shares: dict[bool, list[tuple[int, float, float]]] = {}
         for at_tip, end in ((False, model.base_end), (True, model.tip_end)):
             if end is not None:
-                self.end_shares[at_tip] = spread(self.z, flexibility, end, at_tip=at_tip)
+                try:
+                    self.end_shares[at_tip] = spread(self.z, flexibility, end, at_tip=at_tip)
+                except ValueError:
+                    _refuse_steep(self.z, flexibility)
+                    raise
                 self.joint_elements += [(e, part * end, arm) for e, part, arm in self.end_shares[at_tip]]
         for e, joint, arm in self.joint_elements:
             flexibility[e, :6, :6] += lever(arm).T @ joint @ lever(arm)
@@ -134,6 +137,8 @@ class FrameModel:
         self._g0 = kinematics(*self.unloaded(1), self.span).gradient
         self.elastic = Chain.of_elements(np.swapaxes(self._g0, -1, -2) @ self.k @ self._g0)
         self.k0 = self.elastic.dense()[0]
+        if self._root is None:
+            _refuse_steep(self.z, flexibility)
 
     def tip_compliance(self) -> FloatArray:
         """First-order tip compliance (6, 6), order Fx Fy Fz Mx My Mz."""
@@ -251,10 +256,11 @@ class FrameModel:
 
 
 def _refuse_steep(z: FloatArray, flexibility: FloatArray) -> None:
-    """Refuse elements (n - 1, 8, 8) that would do work where none is put in.
+    """Refuse elements (n - 1, 8, 8) that would do work where none is put in, if the whole does too.
 
-    Where sections change within less than their own size, what their taper does to bending and twist
-    (``section.taper``) outweighs their stiffness: no beam theory holds there.
+    A short element alone may: what it couples with twist falls as the square of its length, and its
+    neighbours hold it. Where sections change within less than their own size, what their taper does
+    to bending and twist (``section.taper``) outweighs their stiffness: no beam theory holds there.
 
     Raises: GeometryError naming the place.
     """
@@ -268,17 +274,21 @@ def _refuse_steep(z: FloatArray, flexibility: FloatArray) -> None:
         )
 
 
+_CLEAR = 0.1  # of the decay length of warping: least distance of its nodes from the others
+
+
 def _nodes(model: BeamModel, keep: Sequence[float], elements: int) -> FloatArray:
     """Node places: even, plus the breaks and kept places, finer where warping decays."""
     length = model.length
     must = {0.0, length, *(float(b) for b in model.breaks), *(float(k) for k in keep)}
     size = length / elements
-    layer = model.warping_length(0.0)
-    must |= {f * layer for f in (1.5, 4.0, 8.0) if f * layer < 2 * size}
-    if model.tip_restrained:
-        layer = model.warping_length(length)
-        must |= {length - f * layer for f in (1.5, 4.0, 8.0) if f * layer < 2 * size}
-    ordered = sorted(must)
+    finer: set[float] = set()
+    for end, inward in ((0.0, 1.0), (length, -1.0))[: 2 if model.tip_restrained else 1]:
+        layer = model.warping_length(end)
+        places = (end + inward * f * layer for f in (1.5, 4.0, 8.0) if f * layer < 2 * size)
+        # One much shorter than its layer gains nothing, and may not stand alone (``_refuse_steep``).
+        finer |= {p for p in places if all(abs(p - k) > _CLEAR * layer for k in must)}
+    ordered = sorted(must | finer)
     merged = [ordered[0]]
     for z in ordered[1:]:
         if z - merged[-1] > 1e-7 * length:

@@ -4,6 +4,7 @@
 const FRAME_ELEMENTS = 40; // to aim for
 const JOINT_ELEMENT = 1 / 400; // length over the mast's of the element that holds a joint
 const WARPING_LAYERS = [1.5, 4, 8]; // nodes so many decay lengths of warping from a held end
+const LAYER_CLEAR = 0.1; // of that length: least distance of these nodes from the others
 const END_REACH = 1 / 50; // least share of the length over which a fixed end is spread
 const END_LEFT = 0.5; // least share of an element's own flexibility that is left, in any direction
 
@@ -71,12 +72,14 @@ function frameNodes(model) {
   const must = [0, length, ...model.breaks, ...model.z];
   if (model.baseJoint) must.push(JOINT_ELEMENT * length);
   if (model.tipJoint) must.push((1 - JOINT_ELEMENT) * length);
-  const base = warpingLength(model, 0);
-  for (const f of WARPING_LAYERS) if (f * base < 2 * size) must.push(f * base);
-  if (model.tipRestrained) {
-    const tip = warpingLength(model, length);
-    for (const f of WARPING_LAYERS) if (f * tip < 2 * size) must.push(length - f * tip);
-  }
+  const ends = [[0, 1], ...(model.tipRestrained ? [[length, -1]] : [])];
+  const finer = ends.flatMap(([end, inward]) => {
+    const layer = warpingLength(model, end);
+    return WARPING_LAYERS.filter((f) => f * layer < 2 * size)
+      .map((f) => end + inward * f * layer)
+      .filter((place) => must.every((k) => Math.abs(place - k) > LAYER_CLEAR * layer));
+  });
+  must.push(...finer);
   must.sort((a, b) => a - b);
   const merged = [must[0]];
   for (const z of must) if (z - merged[merged.length - 1] > 1e-7 * length) merged.push(z);
