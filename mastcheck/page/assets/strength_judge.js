@@ -171,12 +171,15 @@ function wallFindings(here, { name, wall }) {
   return out;
 }
 
+// What is greater by less is equal but for rounding, and the first is named (as in mastcheck/ties.py).
+const SAME = 1e-9;
+
 /** The ply and the point at which a measure is greatest, the first of equals: {ply, p, value}. */
 function worstPly(here, plies, measure) {
   let worst = null;
   for (const ply of plies) {
     const found = greatestAt(here, measure(ply));
-    if (worst === null || found.value > worst.value) worst = { ply, ...found };
+    if (worst === null || found.value > worst.value * (1 + SAME)) worst = { ply, ...found };
   }
   return worst;
 }
@@ -200,7 +203,7 @@ function strainFinding(here, material, wall, { ply, p, value }) {
   let worst = -1;
   for (let i = 0; i < ply.linear.length / 2; i++) {
     const used = ply.linear[2 * i] * e + ply.linear[2 * i + 1] * g;
-    if (used > worst) [row, worst] = [i, used];
+    if (used > worst + SAME * Math.abs(worst)) [row, worst] = [i, used];
   }
   const axis = Math.floor(row / 2) % 3;
   const limit = ply.allowed[axis][row % 2];
