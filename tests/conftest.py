@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import signal
+import threading
 from collections.abc import Iterator
 
 import pytest
@@ -9,6 +11,10 @@ from hypothesis import settings
 
 settings.register_profile("repeatable", derandomize=True, deadline=None)
 settings.load_profile("repeatable")
+
+# A run in the background is deaf to Ctrl-C, and so would be every command that the tests start and stop.
+if threading.current_thread() is threading.main_thread():
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture(scope="session", autouse=True)

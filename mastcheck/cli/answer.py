@@ -10,7 +10,7 @@ from rich.text import Text
 from mastcheck.checks.result import MastResult
 from mastcheck.cli.printing import heading, items
 from mastcheck.cli.text import one_line
-from mastcheck.report.verdict import verdict
+from mastcheck.report.verdict import answer
 
 _STYLE = {"good": "bold green", "bad": "bold red", "open": "bold yellow"}
 
@@ -19,9 +19,8 @@ def print_answers(console: Console, masts: Sequence[MastResult]) -> None:
     """Each mast's verdict in the report's words, with its reasons."""
     heading(console, "Answer")
     for mast in masts:
-        found = verdict(mast)
+        found = answer(mast)
         name = "" if len(masts) == 1 else f"{one_line(mast.job.mast.name)}: "
         line = Text.assemble(name, (found["word"], _STYLE[found["state"]]), f" ({found['count']})")
         console.print(line, soft_wrap=not console.is_terminal)
-        # Places to break a word are for paper.
-        items(console, [reason.replace("\u200b", "") for reason in found["reasons"]])
+        items(console, found["reasons"])

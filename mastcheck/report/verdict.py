@@ -32,7 +32,13 @@ def judged_cell(case: CaseResult) -> Cell:
 
 
 def verdict(result: MastResult) -> dict[str, Any]:
-    """The verdict on one mast in words: what failed, what was not judged."""
+    """The verdict on one mast in words fit for the page: what failed, what was not judged."""
+    found = answer(result)
+    return found | {"reasons": [tidy(reason) for reason in found["reasons"]]}
+
+
+def answer(result: MastResult) -> dict[str, Any]:
+    """The verdict on one mast in words as they are: ``state``, ``word``, ``count`` and ``reasons``."""
     failed = [c for c in result.checks if c.verdict is Verdict.FAIL]
     passed = [c for c in result.checks if c.verdict is Verdict.PASS]
     unstable = [c for c in result.cases if not c.stable]
@@ -92,7 +98,7 @@ def verdict(result: MastResult) -> dict[str, Any]:
         reasons.append(f"most used in {worst.case.name}: {used} % of the design strength{what}")
     count = f"{len(failed)} failed, {len(passed)} passed, "
     count += f"{sum(c.verdict is Verdict.REPORT for c in result.checks)} reported without a limit"
-    return {"state": state, "word": word, "count": count, "reasons": [tidy(r) for r in reasons]}
+    return {"state": state, "word": word, "count": count, "reasons": reasons}
 
 
 def _listed(names: list[str]) -> str:

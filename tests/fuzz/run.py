@@ -117,9 +117,17 @@ def _apart(reader: Reader, numbers: Sequence[int], seed: int) -> list[Outcome]:
     return out
 
 
+def _mapped() -> int:
+    """Address space of this process [bytes], where Linux tells it; else nothing."""
+    told = Path("/proc/self/statm")
+    return int(told.read_text().split()[0]) * resource.getpagesize() if told.exists() else 0
+
+
 def _child(reader: Reader, numbers: Sequence[int], seed: int, pipe: Connection) -> None:
     """Try inputs one after another, with little memory."""
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
+    # Beside what the process that was forked had mapped already: a whole test run has much.
+    most = _mapped() + MEMORY
+    resource.setrlimit(resource.RLIMIT_AS, (most, most))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     warnings.simplefilter("error")
     with tempfile.TemporaryDirectory() as name:

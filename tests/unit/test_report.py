@@ -221,7 +221,7 @@ def test_write_whole_leaves_the_old_file_on_failure(
     def full(_: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr("mastcheck.report.write.os.fsync", full)
+    monkeypatch.setattr("mastcheck.whole.os.fsync", full)
     with pytest.raises(InputError, match="No space left") as caught:
         write_whole(target, b"new")
     assert caught.value.problems[0].remedy
