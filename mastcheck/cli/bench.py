@@ -236,7 +236,7 @@ def _fit(
 
 def _write(made: list[tuple[Path, bytes]]) -> None:
     if made:
-        from mastcheck.report.write import write_all
+        from mastcheck.whole import write_all
 
         write_all(made)
 

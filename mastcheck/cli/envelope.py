@@ -84,7 +84,7 @@ def envelope(
 
             made.append((draw, picture(found, draw.suffix.lower(), units=units)))
         if made:
-            from mastcheck.report.write import write_all
+            from mastcheck.whole import write_all
 
             write_all(made)
     print_envelope(console(), found, units)

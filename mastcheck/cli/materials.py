@@ -41,7 +41,7 @@ def materials(*name: str, units: Units = "metric", json: Path | None = None) -> 
     asked = " ".join(name)
     chosen = (find(asked),) if asked else entries()
     if json is not None:
-        from mastcheck.report.write import write_whole
+        from mastcheck.whole import write_whole
 
         write_whole(json, materials_json(chosen).encode())
     if asked:

@@ -196,7 +196,7 @@ def _write(made: Iterable[tuple[Path, bytes]]) -> None:
     files = list(made)
     if not files:
         return
-    from mastcheck.report.write import write_all
+    from mastcheck.whole import write_all
 
     places = [path.resolve() for path, _ in files]
     problems = [

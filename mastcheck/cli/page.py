@@ -94,7 +94,7 @@ def page(
 
     from mastcheck.cli.redraw import hanging_together
     from mastcheck.page.build import page as whole_page
-    from mastcheck.report.write import write_whole
+    from mastcheck.whole import write_whole
 
     with hanging_together(file) if recorded else nullcontext():
         made = whole_page(comparison, told(comparison, options.units))

@@ -91,7 +91,7 @@ def section(
 
         made.append((json, section_json(result).encode()))
     if made:
-        from mastcheck.report.write import write_all
+        from mastcheck.whole import write_all
 
         write_all(made)
     print_section(console(), result, units, said)

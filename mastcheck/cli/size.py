@@ -78,7 +78,7 @@ def size(
         sized = solve(job, free, rounding=step, progress=waiting.of(0))
     if json is not None:
         from mastcheck.report.size_json import size_json
-        from mastcheck.report.write import write_whole
+        from mastcheck.whole import write_whole
 
         write_whole(json, size_json(sized).encode())
     written = None

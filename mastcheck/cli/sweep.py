@@ -102,7 +102,7 @@ def sweep(
             write_parquet(written[-1], judged, journal.rows())
         if draw is not None:
             from mastcheck.report.front_figure import picture
-            from mastcheck.report.write import write_whole
+            from mastcheck.whole import write_whole
 
             write_whole(draw, picture(judged, draw.suffix.lower(), units=units))
             written.append(draw)

@@ -79,7 +79,7 @@ def _write(outcomes: Sequence[Outcome], report: Path | None, json: Path | None) 
 
         made.append((report, verification_pdf(outcomes, __version__)))
     if made:
-        from mastcheck.report.write import write_all
+        from mastcheck.whole import write_all
 
         write_all(made)
 

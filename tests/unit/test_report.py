@@ -18,7 +18,7 @@ from mastcheck.report.display import factor
 from mastcheck.report.json import RESULT_SCHEMA, result_json
 from mastcheck.report.pdf import pdf
 from mastcheck.report.verdict import verdict
-from mastcheck.report.write import write_whole
+from mastcheck.whole import write_whole
 from tests.reports import UNKNOWN, compare, make_mast
 
 HOSTILE = '#panic("x") *b* $x$ <script>'
