@@ -130,7 +130,7 @@ def measure(
     """Infer the wall from the mass, and the bands that measuring errors leave.
 
     The error of a chord or a thickness is taken at all stations in the same direction, as a
-    calliper read wrongly would give it; errors of single readings do less.
+    caliper read wrongly would give it; errors of single readings do less.
 
     Args:
         mast: outline, sizes, construction and materials; walls of its stations are ignored.

@@ -43,18 +43,18 @@ def bench(
     stiffness of blade and joints, and free play, as far as the readings can tell.
 
     Args:
-        file: the mast file (TOML).
-        readings: the readings (CSV), units in the header or the cells; --template makes one to fill in.
-        plan: print a test sheet.
-        out: with --plan: also write the sheet as a PDF of one page.
-        template: with --plan: also write a CSV to be filled in.
-        write: also write the calibrated mast file.
-        report: also write a PDF report of the fit.
-        draw: also draw measured against predicted to this file, .png, .svg or .pdf.
-        json: also write the fit as JSON.
-        units: units of what is printed and reported. JSON keeps its own.
-        allow_outside: also read outline files that lie outside the mast file's folder.
-        no_cache: solve every section anew and keep none. Results are the same.
+        file: The mast file (TOML).
+        readings: The readings (CSV), units in the header or the cells; --template makes one to fill in.
+        plan: Print a test sheet.
+        out: With --plan: also write the sheet as a PDF of one page.
+        template: With --plan: also write a CSV to be filled in.
+        write: Also write the calibrated mast file.
+        report: Also write a PDF report of the fit.
+        draw: Also draw measured against predicted to this file, .png, .svg or .pdf.
+        json: Also write the fit as JSON.
+        units: Units of what is printed and reported. JSON keeps its own.
+        allow_outside: Also read outline files that lie outside the mast file's folder.
+        no_cache: Solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status.

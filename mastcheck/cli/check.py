@@ -24,11 +24,11 @@ def check(
     """Check one mast: stiffness, each load case, limits, cautions.
 
     Args:
-        file: the mast file (TOML).
+        file: The mast file (TOML).
         sensitivity: Also say what a millimetre of each size, 10 mm of length and 1 % of E and G buy.
             Takes a few seconds more.
-        tolerance: what sizes, materials and load scatter.
-        options: shared options.
+        tolerance: What sizes, materials and load scatter.
+        options: Shared options.
 
     Returns:
         The exit status.

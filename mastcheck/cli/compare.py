@@ -23,10 +23,10 @@ def compare(
     """Compare masts: the first is the measure, each other is given as a ratio to it.
 
     Args:
-        first: the mast file (TOML) that the others are measured against.
-        others: one or more further mast files.
-        tolerance: what sizes, materials and load scatter.
-        options: shared options.
+        first: The mast file (TOML) that the others are measured against.
+        others: One or more further mast files.
+        tolerance: What sizes, materials and load scatter.
+        options: Shared options.
 
     Returns:
         The exit status.

@@ -11,7 +11,7 @@ def completion(shell: Shell, /) -> int:
     """Print the completion script of a shell; no file is written.
 
     Args:
-        shell: the shell it is for.
+        shell: The shell it is for.
 
     Returns:
         The exit status.

@@ -45,18 +45,18 @@ def envelope(
     """The heaviest rider at each length, for every limit, strength and stability of each load case.
 
     Args:
-        file: the mast file (TOML).
-        rider: lightest and heaviest rider, each with its unit: "55kg:110kg".
-        length: shortest and longest mast, each with its unit: "65cm:95cm". A taper stretches.
-        points: how many lengths, the ends among them.
-        case: only this load case. May be repeated.
-        units: units of the printed table, the chart and the report. JSON and CSV keep theirs.
-        json: also write the results to this file as JSON.
-        csv: also write a line for each length and limit to this file.
-        report: also write a PDF report to this file.
-        draw: also draw the chart to this file, .png, .svg or .pdf.
-        allow_outside: also read outline files that lie outside the mast file's folder.
-        no_cache: solve every section anew and keep none. Results are the same.
+        file: The mast file (TOML).
+        rider: Lightest and heaviest rider, each with its unit: "55kg:110kg".
+        length: Shortest and longest mast, each with its unit: "65cm:95cm". A taper stretches.
+        points: How many lengths, the ends among them.
+        case: Only this load case. May be repeated.
+        units: Units of the printed table, the chart and the report. JSON and CSV keep theirs.
+        json: Also write the results to this file as JSON.
+        csv: Also write a line for each length and limit to this file.
+        report: Also write a PDF report to this file.
+        draw: Also draw the chart to this file, .png, .svg or .pdf.
+        allow_outside: Also read outline files that lie outside the mast file's folder.
+        no_cache: Solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status: 0, since nothing is judged that fails.

@@ -12,7 +12,7 @@ from typing import NoReturn
 from cyclopts import App, CycloptsError
 
 from mastcheck import __version__
-from mastcheck.cli.manual import MANUALS
+from mastcheck.cli.manual import MANUALS, REFUSED, STOPPED, status_table
 from mastcheck.cli.text import PLAIN_LETTERS, one_line
 from mastcheck.errors import InputError, MastcheckError
 from mastcheck.search.quiet import one_thread
@@ -29,11 +29,14 @@ instructions come first. Begin with: mastcheck new my-mast.toml
 FOOT = """mastcheck COMMAND --help says what a command does, its options with their
 defaults, its exit statuses, and an example.
 
-Exit status
-  0  every limit held, or nothing was judged
-  1  a limit is exceeded, a load case is unstable, or a self-check failed
-  2  bad input: one line a fault, with its place, the rule and the remedy
-"""
+""" + status_table(
+    (
+        (OK, "every limit held, or nothing was judged"),
+        (EXCEEDED, "a limit is exceeded, a load case is unstable, or a self-check failed"),
+        REFUSED,
+        STOPPED,
+    )
+)
 
 app = App(
     name="mastcheck",
@@ -46,9 +49,11 @@ app = App(
 )
 # Named as text: a command's module is imported only when it, or the list of commands, is asked for.
 for _name, _manual in MANUALS.items():
+    _usage = _manual.operands and f"Usage: mastcheck {_name} [OPTIONS] {_manual.operands}"
     app.command(
-        f"mastcheck.cli.{_name}:{_name}", name=_name, help=_manual.head, help_epilogue=_manual.foot
-    )
+        f"mastcheck.cli.{_name}:{_name}", name=_name, help=_manual.head, help_epilogue=_manual.foot,
+        usage=_usage,
+    )  # fmt: skip
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

@@ -6,6 +6,7 @@ terminal of 80 columns, since plain help is printed as it stands.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 WIDEST = 78
@@ -19,6 +20,7 @@ JUDGED = (
 )
 DONE = ((0, "done; nothing is judged"),)
 REFUSED = (2, "bad input: one line a fault, with its place, the rule and the remedy")
+STOPPED = (130, "stopped by Ctrl-C; files from before are as they were")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +31,9 @@ class Manual:
     text: str
     example: str
     statuses: tuple[tuple[int, str], ...]
+    stopped: tuple[int, str] = STOPPED
+    operands: str | None = None
+    """The words after the command's name, where the parser cannot name them."""
 
     @property
     def head(self) -> str:
@@ -38,8 +43,12 @@ class Manual:
     @property
     def foot(self) -> str:
         """What stands below the options."""
-        rows = "\n".join(f"  {status}  {meaning}" for status, meaning in (*self.statuses, REFUSED))
-        return f"Example\n  {self.example}\n\nExit status\n{rows}"
+        return f"Example\n  {self.example}\n\n{status_table((*self.statuses, REFUSED, self.stopped))}"
+
+
+def status_table(statuses: Iterable[tuple[int, str]]) -> str:
+    """Exit statuses with their meanings, one a line."""
+    return "\n".join(["Exit status", *(f"  {status:<3}  {meaning}" for status, meaning in statuses)])
 
 
 MANUALS: dict[str, Manual] = {
@@ -50,6 +59,7 @@ stop. With READINGS: the stiffness of blade and joints, and free play, by
 least squares, as far as the readings can tell, and what they leave open.""",
         example="mastcheck bench my-mast.toml --plan --out sheet.pdf --template form.csv",
         statuses=DONE,
+        operands="FILE [READINGS]",
     ),
     "check": Manual(
         summary="Check one mast: stiffness, each load case, limits, cautions.",
@@ -67,6 +77,7 @@ against. Ends with both sides of the choice in plain words.
 {QUANTITIES}""",
         example="mastcheck compare wide.toml tapered.toml --report wide-vs-tapered.pdf",
         statuses=JUDGED,
+        operands="FILE FILE...",
     ),
     "completion": Manual(
         summary="Print what makes the shell complete commands and options.",
@@ -91,6 +102,7 @@ allow.""",
 them against the certificate of your own batch.""",
         example='mastcheck materials "EN AW-6082-T6"',
         statuses=DONE,
+        operands="[NAME]",
     ),
     "new": Manual(
         summary="Write a commented starter mast file, or one inferred from measurements.",
@@ -111,6 +123,7 @@ shows. A slider bends the mast anew in the browser; the page says what it
 keeps fixed.""",
         example="mastcheck page wide.toml tapered.toml --out compare.html",
         statuses=JUDGED,
+        operands="FILE... --out PATH",
     ),
     "profiles": Manual(
         summary="List the shipped masts.",
@@ -158,6 +171,7 @@ there.""",
             (0, "the sweep is whole, whatever its designs are worth"),
             (1, "the program failed at some designs"),
         ),
+        stopped=(130, "stopped by Ctrl-C; the same command goes on from there"),
     ),
     "verify": Manual(
         summary="Compute published values anew and hold them against their tolerances.",

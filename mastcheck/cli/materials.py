@@ -27,9 +27,9 @@ def materials(*name: str, units: Units = "metric", json: Path | None = None) -> 
     """List the shipped materials, or print one in full, with the source of every number.
 
     Args:
-        name: one material's name; without it, all are listed.
-        units: units of the printed tables. JSON stays in SI.
-        json: also write what is printed to this file as JSON.
+        name: One material's name; without it, all are listed.
+        units: Units of the printed tables. JSON stays in SI.
+        json: Also write what is printed to this file as JSON.
 
     Returns:
         The exit status.

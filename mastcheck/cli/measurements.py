@@ -306,7 +306,7 @@ def _proportions(stations: tuple[Station, ...], error: float, radius: float) -> 
             yield Problem(key="--station", found=sizes, rule=rule, remedy=remedy)
         elif error >= s.thickness / 4 or s.thickness + error >= s.chord - error:
             rule = f"is too coarse for a blade of {sizes}: nothing could be said of it"
-            remedy = 'measure with callipers, and state their error: --measuring-error "0.1 mm"'
+            remedy = 'measure with calipers, and state their error: --measuring-error "0.1 mm"'
             found = f"{1000 * error:g} mm"
             yield Problem(key="--measuring-error", found=found, rule=rule, remedy=remedy)
         elif radius >= (s.thickness - error) / 2:

@@ -32,9 +32,9 @@ def new(
     fraction of the length, or base or tip.
 
     Args:
-        path: where to write it; an existing file is never overwritten.
-        measured: infer the wall from length, mass, and calliper readings.
-        measurements: what was measured.
+        path: Where to write it; an existing file is never overwritten.
+        measured: Infer the wall from length, mass, and caliper readings.
+        measurements: What was measured.
 
     Returns:
         The exit status.

@@ -1,4 +1,4 @@
-"""Options that ``check`` and ``compare`` share: those of the check itself, above those of outputs."""
+"""Options of a check that commands share: what is asked, and what is written."""
 
 from __future__ import annotations
 
@@ -20,29 +20,28 @@ if TYPE_CHECKING:
     from mastcheck.checks.result import Comparison
     from mastcheck.job import Job
 
-
 # A hyphen may lead, so that "-1 m" is refused for what it is and not taken for an option.
-_Quantity = Annotated[str | None, Parameter(allow_leading_hyphen=True)]
+Quantity = Annotated[str | None, Parameter(allow_leading_hyphen=True)]
 
 
 @Parameter(name="*")
 @dataclass(frozen=True, kw_only=True)
-class Options(Outputs):
-    """Options of one check, as they stand on the command line."""
+class Asked:
+    """What is checked: the options that change it, as they stand on the command line."""
 
-    length: _Quantity = None
+    length: Quantity = None
     """Another length, with its unit: "30 in". Stations are fractions, so a taper stretches."""
 
     trim: Literal["base", "tip"] | None = None
     """With --length: cut this end off instead, as one cuts an extrusion."""
 
-    rider: _Quantity = None
+    rider: Quantity = None
     """Rider's mass, with its unit: "95 kg"."""
 
-    speed: _Quantity = None
+    speed: Quantity = None
     """Speed, or slowest and fastest: "5 m/s", "5 m/s:12 m/s". In place of the file's."""
 
-    ride_height: _Quantity = None
+    ride_height: Quantity = None
     """The board's bottom above still water, below the length: "300 mm". In place of the file's."""
 
     case: Annotated[
@@ -55,6 +54,12 @@ class Options(Outputs):
 
     no_cache: Annotated[bool, Parameter(negative=())] = False
     """Solve every section anew and keep none. Results are the same."""
+
+
+@Parameter(name="*")
+@dataclass(frozen=True, kw_only=True)
+class Options(Asked, Outputs):
+    """Options of one check, and of what it writes."""
 
 
 def read_jobs(files: Sequence[Path], options: Options) -> list[Job]:

@@ -5,12 +5,15 @@ from __future__ import annotations
 from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
 from mastcheck import __version__
-from mastcheck.cli.options import Options, exit_status, read_jobs
+
+# Quantity is looked up here by name, since the types of what is inherited are read here.
+from mastcheck.cli.options import Asked, Options, exit_status, read_jobs
+from mastcheck.cli.options import Quantity as Quantity
 from mastcheck.cli.outputs import can_hold_files, first_existing
 from mastcheck.cli.show import Units
 from mastcheck.cli.text import place
@@ -20,42 +23,14 @@ if TYPE_CHECKING:
     from mastcheck.checks.result import Comparison
     from mastcheck.page.told import Told
 
-_Quantity = Annotated[str | None, Parameter(allow_leading_hyphen=True)]
-
 
 @Parameter(name="*")
 @dataclass(frozen=True, kw_only=True)
-class PageOptions:
+class PageOptions(Asked):
     """Options of a page; those of a check among them, since the masts are checked first."""
-
-    length: _Quantity = None
-    """Another length, with its unit: "30 in". Stations are fractions, so a taper stretches."""
-
-    trim: Literal["base", "tip"] | None = None
-    """With --length: cut this end off instead, as one cuts an extrusion."""
-
-    rider: _Quantity = None
-    """Rider's mass, with its unit: "95 kg"."""
-
-    speed: _Quantity = None
-    """Speed, or slowest and fastest: "5 m/s", "5 m/s:12 m/s". In place of the file's."""
-
-    ride_height: _Quantity = None
-    """The board's bottom above still water, below the length: "300 mm". In place of the file's."""
-
-    case: Annotated[
-        tuple[str, ...], Parameter(negative=(), consume_multiple=False, show_default=False)
-    ] = ()
-    """Only this load case. May be repeated."""
 
     units: Units = "metric"
     """Units that the page opens with; its reader may change them."""
-
-    allow_outside: Annotated[bool, Parameter(negative=())] = False
-    """Also read outline files that lie outside the mast file's folder."""
-
-    no_cache: Annotated[bool, Parameter(negative=())] = False
-    """Solve every section anew and keep none. Results are the same."""
 
     def of_check(self) -> dict[str, Any]:
         """Those that change what is checked, where they are given."""
@@ -73,10 +48,10 @@ def page(
     """Write one HTML file that works offline: sliders, shapes and stresses of checked masts.
 
     Args:
-        file: a mast file (TOML), checked first; or one result file (JSON) of an old check.
-        others: further mast files.
-        out: the HTML file to write.
-        options: shared options.
+        file: A mast file (TOML), checked first; or one result file (JSON) of an old check.
+        others: Further mast files.
+        out: The HTML file to write.
+        options: Shared options.
 
     Returns:
         The exit status: that of the check of the files as they are.

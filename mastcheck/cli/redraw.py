@@ -24,8 +24,8 @@ def redraw(file: Path, /, *, outputs: Outputs | None = None) -> int:
     Prints what ``check`` or ``compare`` printed, and writes the report, figures and tables asked for.
 
     Args:
-        file: a result file that check or compare wrote with --json.
-        outputs: shared options.
+        file: A result file that check or compare wrote with --json.
+        outputs: Shared options.
 
     Returns:
         The exit status: that of the check.

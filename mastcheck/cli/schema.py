@@ -14,7 +14,7 @@ def schema(of: Literal["mast", "result"], /) -> int:
     """Print a published JSON Schema (draft 2020-12).
 
     Args:
-        of: what it describes: the mast file, or the result file of check and compare.
+        of: What it describes: the mast file, or the result file of check and compare.
 
     Returns:
         The exit status.

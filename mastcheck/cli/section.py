@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from mastcheck.cli.options import _Quantity, _quantity
+from mastcheck.cli.options import Quantity, _quantity
 from mastcheck.cli.outputs import can_hold_files, first_existing
 from mastcheck.cli.show import MISSING, Units
 from mastcheck.errors import InputError, Problem
@@ -29,7 +29,7 @@ def section(
     /,
     *,
     at: Annotated[str, Parameter(allow_leading_hyphen=True)] = "0.5",
-    length: _Quantity = None,
+    length: Quantity = None,
     draw: Path | None = None,
     dxf: Path | None = None,
     json: Path | None = None,
@@ -40,15 +40,15 @@ def section(
     """Solve one cross-section: properties, regions, buildability notes; draw it to scale.
 
     Args:
-        file: the mast file (TOML).
-        at: where along the mast: a fraction of the length, 0 base to 1 tip.
-        length: another length of the mast, with its unit: "30 in".
-        draw: also draw the section to this file, .png, .svg or .pdf (1:1 where it fits A4).
-        dxf: also write the outlines to this file as DXF, in mm.
-        json: also write the results to this file as JSON, in SI units.
-        units: units of the printed tables and the picture. JSON and DXF keep theirs.
-        allow_outside: also read outline files that lie outside the mast file's folder.
-        no_cache: solve every section anew and keep none. Results are the same.
+        file: The mast file (TOML).
+        at: Where along the mast: a fraction of the length, 0 base to 1 tip.
+        length: Another length of the mast, with its unit: "30 in".
+        draw: Also draw the section to this file, .png, .svg or .pdf (1:1 where it fits A4).
+        dxf: Also write the outlines to this file as DXF, in mm.
+        json: Also write the results to this file as JSON, in SI units.
+        units: Units of the printed tables and the picture. JSON and DXF keep theirs.
+        allow_outside: Also read outline files that lie outside the mast file's folder.
+        no_cache: Solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status.

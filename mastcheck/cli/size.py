@@ -46,19 +46,19 @@ def size(
     """The lightest mast that meets its limits, what governs it, and the proof by a step either way.
 
     Args:
-        file: the mast file (TOML).
-        vary: a size that is free: "wall", or with bounds "wall=2mm:4mm", else half to twice its value.
+        file: The mast file (TOML).
+        vary: A size that is free: "wall", or with bounds "wall=2mm:4mm", else half to twice its value.
             May be repeated. Keys: chord, base_chord, tip_chord, the same of thickness and wall,
             layup, ply_N_thickness, ply_N_angle.
-        round: also find the lightest mast near it whose sizes are multiples of this: "0.1mm".
-        out: write the mast found to this new file: the mast file with its sizes changed.
-        length: another length, with its unit: "30 in". Stations are fractions, so a taper stretches.
-        rider: rider's mass, with its unit: "95 kg".
-        case: only this load case. May be repeated.
-        units: units of the printed tables. Results in JSON stay in their stated units.
-        json: also write the results to this file as JSON.
-        allow_outside: also read outline files that lie outside the mast file's folder.
-        no_cache: solve every section anew and keep none. Results are the same.
+        round: Also find the lightest mast near it whose sizes are multiples of this: "0.1mm".
+        out: Write the mast found to this new file: the mast file with its sizes changed.
+        length: Another length, with its unit: "30 in". Stations are fractions, so a taper stretches.
+        rider: Rider's mass, with its unit: "95 kg".
+        case: Only this load case. May be repeated.
+        units: Units of the printed tables. Results in JSON stay in their stated units.
+        json: Also write the results to this file as JSON.
+        allow_outside: Also read outline files that lie outside the mast file's folder.
+        no_cache: Solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status: 0 when a mast was found that meets its limits, 1 when there is none.

@@ -51,21 +51,21 @@ def sweep(
     Ctrl-C stops it; the same command goes on from there.
 
     Args:
-        file: the mast file (TOML).
-        vary: what to vary: "wall=2mm:3.5mm:4" for four values, "wall=2mm,3mm" for those two.
+        file: The mast file (TOML).
+        vary: What to vary: "wall=2mm:3.5mm:4" for four values, "wall=2mm,3mm" for those two.
             May be repeated. Keys: chord, base_chord, tip_chord, the same of thickness and wall,
             layup, ply_N_thickness, ply_N_angle.
-        length: lengths, in the same way: "65cm:95cm:7". A taper stretches.
-        rider: riders, in the same way: "70kg:100kg:4".
-        case: only this load case. May be repeated.
-        out: the table of all designs, CSV; by default FILE's name with -sweep.csv, in this folder.
-        table: the same table as Parquet; by default beside the CSV where polars is installed.
-        draw: also draw mass against twist and side deflection to this file, .png, .svg or .pdf.
-        workers: processes on this machine; by default one for each core.
-        cluster: work on this Dask cluster instead: the scheduler's address, "tcp://10.0.0.5:8786".
-        units: units of the printed table and the picture. CSV and Parquet keep theirs.
-        allow_outside: also read outline files that lie outside the mast file's folder.
-        no_cache: solve every section anew and keep none. Results are the same.
+        length: Lengths, in the same way: "65cm:95cm:7". A taper stretches.
+        rider: Riders, in the same way: "70kg:100kg:4".
+        case: Only this load case. May be repeated.
+        out: The table of all designs, CSV; by default FILE's name with -sweep.csv, in this folder.
+        table: The same table as Parquet; by default beside the CSV where polars is installed.
+        draw: Also draw mass against twist and side deflection to this file, .png, .svg or .pdf.
+        workers: Processes on this machine; by default one for each core.
+        cluster: Work on this Dask cluster instead: the scheduler's address, "tcp://10.0.0.5:8786".
+        units: Units of the printed table and the picture. CSV and Parquet keep theirs.
+        allow_outside: Also read outline files that lie outside the mast file's folder.
+        no_cache: Solve every section anew and keep none. Results are the same.
 
     Returns:
         The exit status: 0 when the sweep is whole, whatever its designs are worth; 1 when the program

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from pathlib import Path
 
 from rich.console import Console
 from rich.table import Table
@@ -146,16 +145,6 @@ def print_comparison(console: Console, comparison: Comparison, units: Units) -> 
     heading(console, "Assumptions")
     items(console, named([(m.job.mast.name, assumptions(m.job, units)) for m in masts]))
     print_cautions(console, named([(m.job.mast.name, m.cautions) for m in masts]))
-
-
-def print_profiles(console: Console, shipped: Iterable[tuple[Path, str, str]]) -> None:
-    """The shipped masts: path, name, and what the file says of itself."""
-    table = table_of("file", "mast", "note")
-    here = Path.cwd()
-    for path, name, note in shipped:
-        shown = path.relative_to(here) if path.is_relative_to(here) else path
-        table.add_row(safe(str(shown)), safe(name), safe(note))
-    show(console, table)
 
 
 def about(result: MastResult, units: Units) -> Text:

@@ -34,9 +34,9 @@ def verify(
     Each value stands with its source, how it was come by, and why its tolerance is as wide as it is.
 
     Args:
-        only: one area of the table; may be repeated. Without it, all.
-        report: also write the verification report to this file (.pdf).
-        json: also write the results to this file as JSON.
+        only: One area of the table; may be repeated. Without it, all.
+        report: Also write the verification report to this file (.pdf).
+        json: Also write the results to this file as JSON.
 
     Returns:
         The exit status: 0 all values held, 1 one did not.

@@ -35,6 +35,7 @@ def test_a_page_says_what_it_does_with_an_example_and_exit_statuses(
     said = shown(capsys, name, "--help")
     manual = MANUALS[name]
     assert said.startswith(f"Usage: mastcheck {name}")
+    assert "ARGS" not in said  # the parser's word for what it cannot name
     for text in (manual.head, manual.foot):
         assert text in said  # as it stands, so no line was folded
     assert all(len(line) <= WIDEST for line in f"{manual.head}\n{manual.foot}".splitlines())
@@ -63,6 +64,8 @@ def test_every_option_is_explained(
             flag, _, words = row.strip().partition("  ")
             rows += 1
             assert len(words.split()) >= 3, f"mastcheck {name} {flag}"
+            first = re.sub(r"^[A-Z]+\.*  +", "", words.strip())  # past the kind of value
+            assert first[0].isupper(), f"mastcheck {name} {flag}: {first}"
     assert rows > 90
 
 
