@@ -34,26 +34,26 @@ TITLES = {"side": "Side bending", "fore-aft": "Fore-aft bending", "twist": "Twis
 CAUTIONS = (
     "A loaded mast stores energy and can break or slip off: never stand under it, beside it or in "
     "line with it",
-    "hang weights low, a hand's width above the floor or a box, with a second strap as a catch; "
+    "Hang weights low, a hand's width above the floor or a box, with a second strap as a catch; "
     "add and take off "
     "by small steps",
-    "wear shoes and eye protection; keep others out of reach of the mast",
-    "stop at once at a crack, a creak or a jump, when a reading lies past its band by a third or "
+    "Wear shoes and eye protection; keep others out of reach of the mast",
+    "Stop at once at a crack, a creak or a jump, when a reading lies past its band by a third or "
     "more, when it "
     "creeps under a steady load, or when it does not come back to zero",
-    "bolts, plate and bench are not judged here: see them for yourself before the first weight",
+    "Bolts, plate and bench are not judged here: see them for yourself before the first weight",
 )
 
 CLAMP = (
-    "bolt the base plate, with its own screws at their own torque, to a bench or a wall that does "
+    "Bolt the base plate, with its own screws at their own torque, to a bench or a wall that does "
     "not move; the "
     "mast stands out level",
-    "lay a second ruler or dial against the plate's edge and read it under the largest weight: "
+    "Lay a second ruler or dial against the plate's edge and read it under the largest weight: "
     "what moves there is "
     "the bench, and would be taken for a soft base joint",
-    "put every gauge on its own stand on the floor, not on the bench; write a new run whenever one "
+    "Put every gauge on its own stand on the floor, not on the bench; write a new run whenever one "
     "was moved",
-    "read zero, each weight going up, each going down, and zero again; three times if you can",
+    "Read zero, each weight going up, each going down, and zero again; three times if you can",
 )
 
 

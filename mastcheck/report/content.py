@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from mastcheck.checks.result import Comparison, MastResult
@@ -59,6 +60,10 @@ LAMINATES = (
     "is named and not carried."
 )
 
+_FIRST = "A calculation aid, not an approval"
+
+Named = Sequence[tuple[str, MastResult]]
+"""Masts, each with its letter."""
 
 _FEW = 3
 """Masts up to which the sentence that compares them stands with the answer."""
@@ -69,59 +74,33 @@ def content(
 ) -> dict[str, Any]:
     """Everything the page template needs; ``drawn``: its pictures, where they are made already."""
     masts = comparison.masts
-    names = letters(masts)
-    single = len(masts) == 1
-    whole = [called(m) for m in masts]
-    title = (
-        f"Mast check: {plain(masts[0].job.mast.name, LONGEST)}"
-        if single
-        else f"Mast comparison: {len(masts)} masts"
-    )
-    riders: dict[str, list[str]] = {}
-    notes: dict[str, list[str]] = {}
-    cautions: dict[str, list[str]] = {}
-    for letter, m in zip(names, masts, strict=True):
-        riders.setdefault(inputs.rider_words(m, units), []).append(letter)
-        for caution in m.cautions:
-            # The engine's own first caution stands in the box above the others, word for word as strong.
-            if not caution.startswith("A calculation aid, not an approval"):
-                cautions.setdefault(caution, []).append(letter)
-        # What was assumed of the joints stands in their own section.
-        told = set(assumptions(m.job.joints)) if m.joints is not None else set()
-        for note in m.job.notes:
-            if note not in told:
-                notes.setdefault(note, []).append(letter)
-
-    def owned(found: dict[str, list[str]]) -> list[str]:
-        every = len(masts)
-        return [t if len(w) == every else f"{t} ({', '.join(w)})" for t, w in found.items()]
-
-    def short(text: str) -> str:
-        """Words of the engine, in which a long name would drown the sentence."""
-        for m, letter in sorted(zip(masts, names, strict=True), key=lambda p: -len(p[0].job.mast.name)):
-            if len(m.job.mast.name) > LONGEST:
-                text = text.replace(m.job.mast.name, f"mast {letter}")
-        text = tidy(text)
-        for name in {tidy(m.job.mast.name) for m in masts if m.job.mast.name}:
-            text = text.replace(name, isolated(name))
-        return text
-
-    first = masts[0].job
-    cases = [c.case.name for c in masts[0].cases]
-    sentence = "" if single else short(comparison.sentence)
-    method = method_rows(masts)
-    edges, edge_words = edge_part(masts, units)
+    named = list(zip(letters(masts), masts, strict=True))
     data = {
-        "title": title,
         "id": document_id(comparison, units),
-        "single": single,
+        "single": len(masts) == 1,
         "many": len(masts) > ABREAST,
-        "asked": tidy(
-            f"{'Is this mast' if single else 'Which mast is stiffer, by how much, and is each'} "
-            f"strong enough for a rider of {stated(first.rider.mass, 'kg', units)}"
-            f"{' (mast A)' if len(riders) > 1 else ''}, in load case{'s' if len(cases) > 1 else ''} "
-            f"{', '.join(plain(c, LONGEST) for c in cases)}?"
-        ),
+        "units": units,
+        "pictures": pictures(comparison, units) if drawn is None else drawn,
+        **_answer(comparison, named, units),
+        **_results(named, units),
+        "water": water_section(masts, units),
+        **_inputs(named, units),
+        **_method(masts),
+    }
+    return data | {"called": [UNDRAWN] if _undrawn(data) else []}
+
+
+def _answer(comparison: Comparison, named: Named, units: System) -> dict[str, Any]:
+    """What was asked, the verdicts, every caution, and the masts side by side."""
+    masts = comparison.masts
+    cautions = _owned(
+        # The engine's own first caution stands in the box above the others, word for word as strong.
+        ((letter, c) for letter, m in named for c in m.cautions if not c.startswith(_FIRST)),
+        named,
+    )
+    sentence = _short(comparison.sentence, named) if len(masts) > 1 else ""
+    return {
+        **_asked(named, units),
         "masts": table(
             ["", "mast", "made as", "length", "rider + gear", "input"],
             "lllrrl",
@@ -130,42 +109,58 @@ def content(
         ),
         "names": [
             tidy(f"Name of mast {letter} in full: {m.job.mast.name}")
-            for letter, m in zip(names, masts, strict=True)
+            for letter, m in named
             if plain(m.job.mast.name) != plain(m.job.mast.name, LONGEST)
         ],
-        "verdicts": [
-            {"letter": letter, "name": name, **verdict(m)}
-            for letter, name, m in zip(names, whole, masts, strict=True)
-        ],
+        "verdicts": [{"letter": letter, "name": called(m), **verdict(m)} for letter, m in named],
         "quiver": quiver_sections(masts, units),
         "quiver_words": QUIVER_WORDS,
         "approval": list(APPROVAL),
-        "cautions": [short(c) for c in owned(cautions)],
+        "cautions": [_short(c, named) for c in cautions],
         "answer": sentence if len(masts) <= _FEW else "",
         "sentence": sentence if len(masts) > _FEW else "",
-        "trade": trade_section(comparison, short),
+        "trade": trade_section(comparison, lambda text: _short(text, named)),
         "ratios": results.ratio_tables(comparison, units),
         "stiffness": results.stiffness_table(masts, units),
         "properties": results.property_table(masts, units),
-        "pictures": pictures(comparison, units) if drawn is None else drawn,
+    }
+
+
+def _asked(named: Named, units: System) -> dict[str, Any]:
+    """Title and question."""
+    masts = [m for _, m in named]
+    single = len(masts) == 1
+    cases = [c.case.name for c in masts[0].cases]
+    unlike = len({inputs.rider_words(m, units) for m in masts}) > 1
+    return {
+        "title": f"Mast check: {plain(masts[0].job.mast.name, LONGEST)}"
+        if single
+        else f"Mast comparison: {len(masts)} masts",
+        "asked": tidy(
+            f"{'Is this mast' if single else 'Which mast is stiffer, by how much, and is each'} "
+            f"strong enough for a rider of {stated(masts[0].job.rider.mass, 'kg', units)}"
+            f"{' (mast A)' if unlike else ''}, in load case{'s' if len(cases) > 1 else ''} "
+            f"{', '.join(plain(c, LONGEST) for c in cases)}?"
+        ),
+    }
+
+
+def _results(named: Named, units: System) -> dict[str, Any]:
+    """Movements, stress, limits, joints, motion, and what they are sensitive to."""
+    masts = [m for _, m in named]
+    edges, edge_words = edge_part(masts, units)
+    return {
         "findings": [
-            {
-                "letter": letter,
-                "title": f"{letter}  {name}",
-                **finding_part(m, units),
-            }
-            for letter, name, m in zip(names, whole, masts, strict=True)
+            {"letter": letter, "title": f"{letter}  {called(m)}", **finding_part(m, units)}
+            for letter, m in named
             if finding_table(m, units) is not None
         ],
-        "moved": stacked(
-            [(n, results.moved_table(m, units)) for n, m in zip(names, masts, strict=True)]
-        ),
-        "held": stacked([(n, results.case_table(m, units)) for n, m in zip(names, masts, strict=True)]),
+        "moved": stacked([(letter, results.moved_table(m, units)) for letter, m in named]),
+        "held": stacked([(letter, results.case_table(m, units)) for letter, m in named]),
         "band_words": BAND_WORDS if any(band_table(m) is not None for m in masts) else "",
         "fatigue": fatigue_sections(masts, units),
         "checks": results.limit_table(masts, units),
         "motion": motion_sections(masts, units),
-        "water": water_section(masts, units),
         "sensitivity": sensitivity_sections(masts, units),
         "sensitivity_words": SENSITIVITY_WORDS,
         "tolerances": tolerance_sections(masts, units),
@@ -175,40 +170,71 @@ def content(
         "contacts": contact_sections(masts),
         "edges": edges,
         "edge_words": edge_words,
+    }
+
+
+def _inputs(named: Named, units: System) -> dict[str, Any]:
+    """What the masts are made of and loaded by, and what was assumed."""
+    masts = [m for _, m in named]
+    riders = ((letter, inputs.rider_words(m, units)) for letter, m in named)
+    notes = ((letter, note) for letter, m in named for note in _notes(m))
+    return {
         "geometry": inputs.geometry_table(masts, units),
-        "recipes": [
-            inputs.recipe_words(letter, m, units) for letter, m in zip(names, masts, strict=True)
-        ],
+        "recipes": [inputs.recipe_words(letter, m, units) for letter, m in named],
         "materials": materials.material_table(masts, units),
         "laminas": materials.lamina_table(masts, units),
         "layups": layup_tables(masts, units),
         "laminates": materials.laminate_table(masts, units),
-        "sources": _halves(
-            materials.source_table(
-                [
-                    (what, source)
-                    for what, source in [
-                        *(s for m in masts for s in sources_used(m)),
-                        *water_sources(masts),
-                    ]
-                    if str(source) not in {row["source"] for row in method}
-                ],
-                masts,
-            )
-        ),
         "loads": inputs.load_table(masts, units),
-        "riders": [tidy(t) for t in owned(riders)],
-        "notes": [tidy(t) for t in owned(notes)],
+        "riders": [tidy(t) for t in _owned(riders, named)],
+        "notes": [tidy(t) for t in _owned(notes, named)],
+    }
+
+
+def _notes(result: MastResult) -> list[str]:
+    """What was assumed; of the joints it stands in their own section."""
+    told = set(assumptions(result.job.joints)) if result.joints is not None else set()
+    return [note for note in result.job.notes if note not in told]
+
+
+def _method(masts: Sequence[MastResult]) -> dict[str, Any]:
+    """The equations with their sources, the other sources, self-checks and accuracy."""
+    method = method_rows(masts)
+    shown = {row["source"] for row in method}
+    sources = [*(s for m in masts for s in sources_used(m)), *water_sources(masts)]
+    return {
+        "method": method,
+        "sources": _halves(
+            materials.source_table([(w, s) for w, s in sources if str(s) not in shown], masts)
+        ),
+        "self_checks": results.self_check_table(masts),
         "accuracy": [
             *ACCURACY,
             accuracy_words(masts),
             *([LAMINATES] if any(map(_laminated, masts)) else []),
         ],
-        "self_checks": results.self_check_table(masts),
-        "method": method,
-        "units": units,
     }
-    return data | {"called": [UNDRAWN] if _undrawn(data) else []}
+
+
+def _owned(found: Iterable[tuple[str, str]], named: Named) -> list[str]:
+    """Each sentence once, with the letters of its masts where it is not of all of them."""
+    owners: dict[str, list[str]] = {}
+    for letter, text in found:
+        owners.setdefault(text, []).append(letter)
+    every = len(named)
+    return [t if len(whose) == every else f"{t} ({', '.join(whose)})" for t, whose in owners.items()]
+
+
+def _short(text: str, named: Named) -> str:
+    """Words of the engine, in which a long name would drown the sentence."""
+    names = {m.job.mast.name: letter for letter, m in reversed(named)}
+    for name in sorted(names, key=len, reverse=True):
+        if len(name) > LONGEST:
+            text = text.replace(name, f"mast {names[name]}")
+    text = tidy(text)
+    for name in {tidy(name) for name in names if name}:
+        text = text.replace(name, isolated(name))
+    return text
 
 
 UNDRAWN = (

@@ -246,9 +246,9 @@ def _caption(judged: Judged, shown: IntArray, labelled: IntArray) -> list[str]:
     if judged.none_holds:
         words = [f"{count} designs, and none holds: named are the best of those that exceed a limit."]
     if beyond:
-        words.append(f"Beyond the edges: {beyond} that exceed a limit.")
+        words.append(f"Beyond the edges: {beyond}, over a limit.")
     if still:
-        words.append(f"Not drawn: {still} that are unstable in a load case, or cannot be built.")
+        words.append(f"Not drawn: {still}, unstable in a load case or not to be built.")
     if on > len(labelled):
         words.append(f"{len(labelled)} of the {on} than which none is better are named.")
     words.append("A calculation aid, not approval.")
