@@ -139,9 +139,10 @@ EQUATIONS = (
     ),
     Equation(
         key="laminate plate",
-        what="Laminate faces over a hollow, b wide",
+        what="Laminate faces over a hollow, b wide; less by the Ritz method where D16 and D26 are not "
+        "nil",
         alt="The critical stress equals two pi squared over b squared t, times the root of D 11 "
-        "times D 22, plus D 12, plus twice D 66.",
+        "times D 22, plus D 12, plus twice D 66; less where D 16 and D 26 are not nil.",
         source=LAMINATE_PLATE_SOURCE,
         of=_ruled(LAMINATE_PLATE_SOURCE),
     ),

@@ -20,6 +20,7 @@ from mastcheck.section.model import SectionModel
 from mastcheck.source import Grade, Source
 from mastcheck.strength.faces import Face
 from mastcheck.strength.finding import Criterion, Finding
+from mastcheck.strength.long_plate import plate_force
 from mastcheck.strength.stress import StationStress
 
 FloatArray = NDArray[np.float64]
@@ -35,8 +36,9 @@ METAL_PLATE_SOURCE = Source(
     grade=Grade.MEMORY,
 )
 LAMINATE_PLATE_SOURCE = Source(
-    title="long simply supported orthotropic plate, N = 2 pi²/b² (sqrt(D11 D22) + D12 + 2 D66)",
-    place="Jones, Mechanics of Composite Materials, ch. 5; Lekhnitskii, Anisotropic Plates",
+    title="long simply supported plate, N = 2 pi²/b² (sqrt(D11 D22) + D12 + 2 D66); less by D16 and D26",
+    place="Jones, Mechanics of Composite Materials, ch. 5; Lekhnitskii, Anisotropic Plates; Ritz for the"
+    " leaning waves",
     grade=Grade.MEMORY,
 )
 ISOTROPIC_PLATE_SOURCE = Source(
@@ -143,15 +145,14 @@ def laminate_plate_stress(face: Face) -> float:
     """Elastic buckling stress [Pa] of a flat long plate of the face's plies, all four edges hinged.
 
     The bending stiffness is that of the plies free to stretch (``laminate.bending``), which is the
-    lower for an unsymmetrical layup; curvature is left out.
+    lower for an unsymmetrical layup; what ties bending to twisting counts (``long_plate``); curvature
+    is left out.
     Raises: ValueError when the face is no laminate.
     """
     laminate = face.material.laminate
     if laminate is None:
         raise ValueError(f"{face.material.name} is not a laminate")
-    D = bending(laminate)
-    N = 2 * math.pi**2 / face.width**2 * (math.sqrt(D[0, 0] * D[1, 1]) + D[0, 1] + 2 * D[2, 2])
-    return float(N / laminate.thickness)
+    return plate_force(bending(laminate), face.width) / laminate.thickness
 
 
 def metal_slenderness(face: Face) -> float:

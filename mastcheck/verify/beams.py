@@ -104,6 +104,14 @@ def _circle(given: Given) -> float:
     }[given.words("of")]
 
 
+def _elastica(given: Given) -> float:
+    """A bar far bent by a tip force of ``force`` EI/L²: ``of`` its side movement or its drop, over L."""
+    force = given.number("force") * EI / L**2
+    state = FrameModel(uniform(EA=1e10)).solve([TipLoad(force=(0, force, 0))])
+    tip = state.displacement[0, -1]
+    return {"side": float(tip[1]), "drop": -float(tip[2])}[given.words("of")] / L
+
+
 COMPUTATIONS: dict[str, Compute] = {
     "tip deflection": _deflection,
     "tip slope": _slope,
@@ -114,4 +122,5 @@ COMPUTATIONS: dict[str, Compute] = {
     "tip twist, spread torque": _spread_torque,
     "shear over bending": _shear,
     "bar bent to a circle": _circle,
+    "bar far bent by a force": _elastica,
 }

@@ -24,48 +24,49 @@ def _solved(wkb: bytes) -> SectionModel:
     return solve_section((Region(polygon=shapely.from_wkb(wkb), material=METAL),))
 
 
-def _model(given: Given) -> SectionModel:
+def solved(given: Given) -> SectionModel:
+    """The solved section of the shape that the row names, of ``METAL``."""
     return _solved(shape(given).wkb)
 
 
 def _area(given: Given) -> float:
-    return _model(given).properties.area
+    return solved(given).properties.area
 
 
 def _side(given: Given) -> float:
     """Second moment of area about the chord's direction [m⁴]: EIxx over E."""
-    return _model(given).properties.EIxx / METAL.E
+    return solved(given).properties.EIxx / METAL.E
 
 
 def _fore_aft(given: Given) -> float:
     """Second moment of area about the thickness' direction [m⁴]: EIyy over E."""
-    return _model(given).properties.EIyy / METAL.E
+    return solved(given).properties.EIyy / METAL.E
 
 
 def _torsion(given: Given) -> float:
     """Torsion constant J [m⁴]."""
-    return _model(given).properties.GJ / METAL.G
+    return solved(given).properties.GJ / METAL.G
 
 
 def _warping(given: Given) -> float:
     """Warping constant Γ about the shear centre [m⁶]."""
-    return _model(given).properties.EGamma / METAL.E
+    return solved(given).properties.EGamma / METAL.E
 
 
 def _torsion_stress(given: Given) -> float:
     """Greatest shear stress per torque [1/m³], of all points of the mesh."""
-    tau = _model(given).basis.fields[ACTIONS.index("T"), :, 1:]
+    tau = solved(given).basis.fields[ACTIONS.index("T"), :, 1:]
     return float(np.hypot(tau[:, 0], tau[:, 1]).max())
 
 
 def _shear_centre(given: Given) -> float:
     """Place of the shear centre behind the drawing's origin [m]."""
-    return _model(given).properties.shear_centre_x
+    return solved(given).properties.shear_centre_x
 
 
 def _shear_centre_ahead(given: Given) -> float:
     """Shear centre ahead of the centroid [m]."""
-    p = _model(given).properties
+    p = solved(given).properties
     return p.centroid_x - p.shear_centre_x
 
 
@@ -91,7 +92,7 @@ def _over_chord(given: Given) -> float:
 
 def _centroid(given: Given) -> float:
     """Centroid from the nose, over the chord."""
-    p, c = _model(given).properties, given.length("chord")
+    p, c = solved(given).properties, given.length("chord")
     nose = float(shape(given).bounds[0])
     return (p.centroid_x - nose) / c
 

@@ -52,6 +52,15 @@ def _ellipse(given: Given) -> Polygon:
     return Polygon(_circle(1.0, n=720) * (given.length("a"), given.length("b")))
 
 
+def _round_bar(given: Given) -> Polygon:
+    return Polygon(_circle(given.length("diameter") / 2))
+
+
+def _round_tube(given: Given) -> Polygon:
+    outer = given.length("diameter") / 2
+    return Polygon(_circle(outer), [_circle(outer - given.length("wall"))])
+
+
 def _triangle(given: Given) -> Polygon:
     a = given.length("side")
     return Polygon([(0, 0), (a, 0), (a / 2, a * math.sqrt(3) / 2)])
@@ -125,6 +134,8 @@ def _bow(given: Given, half: float) -> Polygon:
 _SHAPES: dict[str, Callable[[Given], Polygon]] = {
     "rectangle": _rectangle,
     "ellipse": _ellipse,
+    "round bar": _round_bar,
+    "round tube": _round_tube,
     "equilateral triangle": _triangle,
     "naca": _naca,
     "naca, open tail": _naca_open,

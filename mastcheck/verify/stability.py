@@ -81,6 +81,25 @@ def _amplified(given: Given) -> float:
     }[given.words("of")]
 
 
+def _amplified_spread(given: Given) -> float:
+    """Second order over first under a spread side force, by ``of``, at the ``share`` of Euler's load."""
+    frame, load = FrameModel(uniform()), spread((0.0, 1e-2, 0.0))
+    load = replace(load, lift=given.number("share") * _EULER)
+    state, first = frame.solve([load]), frame.solve_first_order([load])
+    return {
+        "deflection": float(state.displacement[0, -1, 1] / first[0, 1]),
+        "moment": -float(state.resultants[0, 0, 3]) / (1e-2 * L / 2),
+    }[given.words("of")]
+
+
+def _amplified_moment(given: Given) -> float:
+    """Side movement under a tip moment, over first order, at the ``share`` of Euler's load."""
+    frame = FrameModel(uniform())
+    load = TipLoad(lift=given.number("share") * _EULER, moment=(1e-3, 0, 0))
+    moved = float(frame.solve([load]).displacement[0, -1, 1])
+    return moved / float(frame.solve_first_order([load])[0, 1])
+
+
 def _flutter() -> Flutter:
     model = uniform()
     frame = FrameModel(model)
@@ -105,5 +124,7 @@ COMPUTATIONS: dict[str, Compute] = {
     "lateral buckling, spread force": _spread_force,
     "lateral buckling, moment": _moment,
     "beam-column": _amplified,
+    "beam-column, spread force": _amplified_spread,
+    "beam-column, tip moment": _amplified_moment,
     "following load": _following,
 }

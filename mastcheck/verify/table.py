@@ -17,7 +17,8 @@ from mastcheck.verify.units import UNITS
 
 FILE = "verification.toml"
 AREAS = (
-    "sections", "materials", "laminates", "beams", "stability", "motion", "bolts", "water",
+    "sections", "materials", "laminates", "strength", "plates", "fatigue", "beams", "stability",
+    "motion", "bolts", "joints", "water", "tolerances",
 )  # fmt: skip
 """In the order in which they are printed."""
 NOISE = 1e-12

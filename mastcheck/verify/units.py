@@ -13,7 +13,7 @@ UNITS = {
     "m/s": 1.0, "m²/s": 1.0, "Hz": 1.0, "kg/m": 1.0, "kg·m": 1.0, "kg/m³": 1.0,
     "N": 1.0, "kN": 1e3, "N·m": 1.0, "N·m²": 1.0, "N/m": 1.0, "mPa·s": 1e-3,
     "Pa": 1.0, "MPa": 1e6, "GPa": 1e9,
-    "lb": _LB, "lb·in": _LB * _INCH, "lb·in²": _LB * _INCH**2,
+    "lb": _LB, "lb·in": _LB * _INCH, "lb·in²": _LB * _INCH**2, "lb/in": _LB / _INCH,
 }  # fmt: skip
 """What one of each is in SI; a per cent is a hundredth."""
 

@@ -88,8 +88,10 @@ function stabilityPart(mast, found, need) {
 
 /** Strength: more than all of it used fails; what states no strength, or holds for thinner walls only, is open. */
 function strengthPart(mast, judged) {
-  const over = judged.findings.find((f) => f.utilisation > 1) ?? null;
-  if (over !== null || judged.utilisation > 1) {
+  // Asked as "not within", so that a number that is none never passes.
+  const exceeds = (used) => used !== null && !(used <= 1);
+  const over = judged.findings.find((f) => exceeds(f.utilisation)) ?? null;
+  if (over !== null || exceeds(judged.utilisation)) {
     return { state: "bad", reason: `${over === null ? "strength" : over.criterion} over its limit` };
   }
   if (judged.utilisation === null) return { state: "open", reason: "strength not judged: none is stated" };
