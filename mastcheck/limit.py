@@ -15,6 +15,11 @@ class Quantity(StrEnum):
     PITCH = "pitch"  # rad
     TWIST = "twist"  # rad
 
+    @property
+    def is_length(self) -> bool:
+        """Whether it is a movement [m]; else a rotation [rad]."""
+        return self in (Quantity.SIDE_DEFLECTION, Quantity.FORE_AFT_DEFLECTION)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:

@@ -124,6 +124,8 @@ _SPELLINGS = {
     "°": "deg",
     '"': "in",
 }
+# "3 lb 2 oz", "5 1/2 in": a number of its own behind a blank or in front, and letters after it.
+_SECOND_NUMBER = re.compile(r"""(?:^|\s)[0-9][0-9./]{0,40}\s*[A-Za-z"'°]""")
 # Digits and exponent are bounded, so that exact arithmetic cannot be made to run for ever; and no two
 # parts of the pattern may take the same blank, or a long run of them would.
 _QUANTITY = re.compile(
@@ -187,6 +189,8 @@ def _canonical(unit: str) -> str:
 def _unknown_rule(unit: str) -> str:
     if unit.startswith(","):
         return "a decimal comma is not read"
+    if _SECOND_NUMBER.search(unit):
+        return "is more than one number with one unit"
     return f"unknown unit {shown(unit, 24)}"
 
 
@@ -194,6 +198,10 @@ def _unknown_remedy(unit: str, dimension: Dimension, example: str) -> str:
     """The nearest unit of the wanted dimension, by spelling without regard to case."""
     if unit.startswith(","):
         return "use a decimal point"
+    if _SECOND_NUMBER.search(unit):
+        return "write one decimal number with one unit"
     wanted = {u.lower(): u for u, (d, _) in _UNITS.items() if d is dimension}
     near = get_close_matches(unit.lower(), wanted, n=1, cutoff=0.5)
-    return f'did you mean "{wanted[near[0]]}"?' if near else example
+    if near:
+        return f'did you mean "{wanted[near[0]]}"?'
+    return f"{example}; units known: {', '.join(wanted.values())}"

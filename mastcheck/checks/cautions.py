@@ -94,6 +94,13 @@ FATIGUE = (
 )
 FATIGUE_MISSING = "Fatigue was not checked: load case {names} was not asked for."
 
+ERRORS_LEAVE = "measuring errors of"
+"""Words in the note of a mast file that was written from outside measurements."""
+MEASURED = (
+    "Measured from outside, {note}. This doubt is in no verdict here: near a limit such a mast has not "
+    "passed. Measure the wall where it shows; --tolerances says what the errors in [tolerances] do."
+)
+
 
 _BY_PLY = {Criterion.MAX_STRAIN, Criterion.TSAI_WU}
 
@@ -102,7 +109,7 @@ def cautions(
     job: Job, cases: tuple[CaseResult, ...], sections: Sequence[SectionModel]
 ) -> tuple[str, ...]:
     """General cautions, then those this mast, its sections and these cases call for."""
-    out = [GENERAL[0], _joints(job.joints), *GENERAL[2:]]
+    out = [GENERAL[0], *_measured(job), _joints(job.joints), *GENERAL[2:]]
     stations, recipe = job.mast.stations, job.mast.section
     if any((s.chord, s.thickness) != (stations[0].chord, stations[0].thickness) for s in stations):
         out.append(TAPER)
@@ -132,6 +139,13 @@ def cautions(
     out += [text for c in cases if (text := _case_caution(c))]
     out += _fatigue(job)
     return tuple(out)
+
+
+def _measured(job: Job) -> Iterator[str]:
+    """That the wall is inferred, beside the answer and not among the assumptions alone."""
+    for note in job.notes:
+        if ERRORS_LEAVE in note:
+            yield MEASURED.format(note=note)
 
 
 def _joints(joints: Joints) -> str:

@@ -93,7 +93,7 @@ def _coupling(case: CaseResult, coupling: Coupling | None) -> tuple[Check, ...]:
 
 def _limit(limit: Limit, case: CaseResult, coupling: Coupling | None) -> Check:
     """A tip quantity against the user's limit, times the coupling's ratio where there is one."""
-    unit = "mm" if limit.quantity in (Quantity.SIDE_DEFLECTION, Quantity.FORE_AFT_DEFLECTION) else "deg"
+    unit = "mm" if limit.quantity.is_length else "deg"
     factor = 1e3 if unit == "mm" else math.degrees(1)
     name = limit.quantity.value.replace("_", " ")
     if coupling is not None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
+from mastcheck.cli.outputs import drawing_problems
 from mastcheck.cli.section import PICTURES
 from mastcheck.cli.show import Units
 from mastcheck.errors import InputError, Problem, escaped
@@ -91,6 +92,7 @@ def _read(
     read: tuple[Reading, ...] = ()
     try:
         job = load(file, allow_outside=allow_outside)
+        problems += drawing_problems(outputs, file, job)
         if readings is not None and not plan:
             read = read_readings(readings, job.mast.length)
     except InputError as error:
@@ -172,7 +174,7 @@ def _plan(job: Job, outputs: dict[str, Path | None], units: Units) -> int:
 
     with Waiting(1) as waiting:
         model = bench_model(job, plan_places(job.mast.length), progress=waiting.of(0))
-        sheet = plan(model, tolerance(job.mast))
+        sheet = plan(model, tolerance(job.mast, job.scatter))
     made: list[tuple[Path, bytes]] = []
     if (path := outputs["--out"]) is not None:
         from mastcheck.report.bench_plan import plan_pdf

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from collections.abc import Iterable
 
 from rich.console import Console, ConsoleOptions, RenderableType
@@ -23,6 +25,14 @@ class SafeConsole(Console):
         for piece in super().render(renderable, options):
             text = piece.text if piece.control else printed(piece.text)
             yield piece if text == piece.text else Segment(text, piece.style)
+
+    def on_broken_pipe(self) -> None:
+        """The reader (a pager, head) has left: go on unheard, so that the exit status is the verdict's.
+
+        Else the library ends with 1, which says here that a limit is exceeded.
+        """
+        self.quiet = True
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def console() -> Console:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
+from mastcheck.cli.outputs import drawing_problems
 from mastcheck.cli.section import output_problems
 from mastcheck.cli.show import Units
 from mastcheck.errors import InputError, Problem
@@ -117,6 +118,7 @@ def _read(
         problems.append(Problem(key="--points", found=str(points), rule=rule, remedy=remedy))
     try:
         job = apply(load(file, allow_outside=allow_outside), cases=cases)
+        problems += drawing_problems(outputs, file, job)
     except InputError as error:
         problems += error.problems
     if problems:
@@ -147,7 +149,7 @@ def _range(
     try:
         low, high = (parse(part, dimension) for part in parts)
     except UnitError as error:
-        return refuse(shown(text), f"{error.found} {error.rule}", f'write {flag} "{example}"')
+        return refuse(shown(text), f"{error.found}: {error.rule}", f'write {flag} "{example}"')
     if not low < high:
         return refuse(shown(text), "must run from the smaller to the larger", "swap or change the ends")
     if low < bounds[0] or high > bounds[1]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import sys
@@ -18,6 +19,7 @@ from mastcheck.errors import InputError, MastcheckError
 from mastcheck.search.quiet import one_thread
 
 OK, EXCEEDED, BAD_INPUT, INTERRUPTED = 0, 1, 2, 130
+NO_ROOM = (errno.ENOSPC, errno.EDQUOT)
 
 HELP = """Structural check calculator for surf-foil masts.
 
@@ -70,7 +72,11 @@ def main(arguments: Sequence[str] | None = None) -> int:
         sys.stdout.flush()
     except InputError as error:
         return _complain(str(problem) for problem in error.problems)
-    except (CycloptsError, MastcheckError) as error:
+    except CycloptsError as error:
+        from mastcheck.cli.misread import misread
+
+        return _complain([misread(error)])
+    except MastcheckError as error:
         return _complain([str(error)])
     except KeyboardInterrupt:
         return INTERRUPTED
@@ -81,7 +87,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except OSError as error:
         place = f"{error.filename}: " if error.filename else ""
         _let_go()
-        return _complain([f"{place}{error.strerror or error}"])
+        full = "; make room there, and give the command again" if error.errno in NO_ROOM else ""
+        return _complain([f"{place}{error.strerror or error}{full}"])
     return status if isinstance(status, int) else OK
 
 

@@ -192,8 +192,9 @@ def _quantity(
         return None
     low, high = bounds
     if not low <= value <= high:
-        unit, scale = ("mm", 1000) if dimension is Dimension.LENGTH else ("g", 1000)
-        rule = f"must be from {low * scale:g} {unit} to {high * scale:g} {unit}"
+        small, large = ("mm", "m") if dimension is Dimension.LENGTH else ("g", "kg")
+        ends = (f"{v:g} {large}" if v >= 10 else f"{1000 * v:g} {small}" for v in (low, high))
+        rule = f"must be from {' to '.join(ends)}"
         remedy = "check the number and its unit"
         problems.append(Problem(key=flag(name), found=shown(text), rule=rule, remedy=remedy))
         return None
@@ -239,7 +240,11 @@ def _place(text: str, length: float | None, problems: list[Problem]) -> float | 
         remedy = f'give a distance its unit, such as "{text} mm"'
         problems.append(Problem(key="place", found=shown(text), rule=rule, remedy=remedy))
         return None
-    z = _quantity("place", text, Dimension.LENGTH, (0.0, LENGTHS[1]), problems)
+    faults: list[Problem] = []
+    z = _quantity("place", text, Dimension.LENGTH, (0.0, LENGTHS[1]), faults)
+    form = 'write base, tip, a distance such as "375 mm" or a fraction such as "0.5"'
+    unread = ("does not start", "unknown unit")
+    problems += [replace(f, remedy=form) if f.rule.startswith(unread) else f for f in faults]
     if z is None or length is None:
         return None
     if z > length + _SNAP:
@@ -275,7 +280,11 @@ def _material(option: str, name: str | None, problems: list[Problem]) -> Materia
 
     known = library()
     if name not in known:
-        rule, remedy = "unknown material", nearest(name, known, "one of: " + ", ".join(known))
+        holding = [k for k in known if name.strip() and name.strip().casefold() in k.casefold()]
+        remedy = nearest(name, known, "mastcheck materials lists all names")
+        if holding:
+            remedy = f"did you mean {' or '.join(shown(k) for k in holding[:3])}?"
+        rule = "unknown material"
         if name in laminas():
             rule = "is a single ply, and the wall inferred is of one material"
             laminates = [entry.content.name for entry in entries() if entry.kind is Kind.LAMINATE]

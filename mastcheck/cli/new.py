@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from collections.abc import Iterator
 from dataclasses import fields
 from pathlib import Path
@@ -51,7 +52,7 @@ def new(
         from mastcheck.files.mastfile import write_starter
 
         write_starter(path)
-    print(f"wrote {place(path)}; next: mastcheck check {place(path)}")
+    print(f"wrote {place(path)}; next: mastcheck check {shlex.quote(place(path))}")
     return 0
 
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 from cyclopts import Parameter
 
 # Units and Paper are looked up here by name, since the types of what is inherited are read here.
-from mastcheck.cli.outputs import Outputs, output_problems
+from mastcheck.cli.outputs import Outputs, drawing_problems, output_problems
 from mastcheck.cli.outputs import Paper as Paper
 from mastcheck.cli.show import Units as Units
 from mastcheck.errors import InputError, Problem
@@ -72,7 +72,7 @@ def read_jobs(files: Sequence[Path], options: Options) -> list[Job]:
     """
     from mastcheck.files.mastfile import apply, load
 
-    problems = list(output_problems(options))
+    problems = list(output_problems(options, files))
     length = _quantity("--length", options.length, Dimension.LENGTH, problems)
     mass = _quantity("--rider", options.rider, Dimension.MASS, problems)
     speeds = _speeds(options.speed, problems)
@@ -82,9 +82,11 @@ def read_jobs(files: Sequence[Path], options: Options) -> list[Job]:
     jobs = []
     for file in files:
         try:
+            loaded = load(file, allow_outside=options.allow_outside)
+            problems += drawing_problems({"--json": options.json}, file, loaded)
             jobs.append(
                 apply(
-                    load(file, allow_outside=options.allow_outside), length=length, trim=trim,
+                    loaded, length=length, trim=trim,
                     rider_mass=mass, cases=options.case, speeds=speeds, ride_height=height,
                 )
             )  # fmt: skip

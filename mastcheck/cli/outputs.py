@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
@@ -17,6 +17,7 @@ from mastcheck.whole import is_stream
 if TYPE_CHECKING:
     from mastcheck.checks.result import Comparison
     from mastcheck.cli.beside import Beside
+    from mastcheck.job import Job
 
 Paper = Literal["a4", "us-letter"]
 
@@ -58,14 +59,20 @@ class Outputs:
         return any(place is not None for place in (self.json, self.report, self.csv))
 
 
-def output_problems(outputs: Outputs) -> list[Problem]:
-    """What would stop the outputs from being written: told before the computing, not after it."""
+def output_problems(outputs: Outputs, inputs: Iterable[Path] = ()) -> list[Problem]:
+    """What would stop the outputs from being written: told before the computing, not after it.
+
+    ``inputs``: files that are read, none of which an output may take the place of.
+    """
     problems = []
+    read = {path.resolve() for path in inputs}
     for flag, path in (("--json", outputs.json), ("--report", outputs.report)):
         if path is None:
             continue
         if path.is_dir():
             problems.append(_problem(flag, path, "is a folder", "name a file in it"))
+        elif path.resolve() in read:
+            problems.append(_problem(flag, path, "is a file that is read", "name another"))
         else:
             problems += _closed(flag, path, first_existing(path))
     for flag, folder in (("--figures", outputs.figures), ("--csv", outputs.csv)):
@@ -88,6 +95,16 @@ def output_problems(outputs: Outputs) -> list[Problem]:
                 rule = "has no report to go with"
                 problems.append(_problem(flag, value, rule, "add --report PATH.pdf, or leave it out"))
     return problems
+
+
+def drawing_problems(outputs: Mapping[str, Path | None], file: Path, job: Job) -> list[Problem]:
+    """Outputs, by option, that would take the place of a drawing that the mast ``file`` names."""
+    drawn = {(file.parent / name).resolve() for name, _ in job.outline_files}
+    return [
+        _problem(flag, path, "is a drawing that the mast file names", "name another")
+        for flag, path in outputs.items()
+        if path is not None and path.resolve() in drawn
+    ]
 
 
 def _problem(flag: str, found: object, rule: str, remedy: str) -> Problem:

@@ -6,12 +6,13 @@ from contextlib import nullcontext
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
+from typing import Literal as Literal
 
 from cyclopts import Parameter
 
 from mastcheck import __version__
 
-# Quantity is looked up here by name, since the types of what is inherited are read here.
+# Quantity and Literal are looked up here by name, since the types of what is inherited are read here.
 from mastcheck.cli.options import Asked, Options, exit_status, read_jobs
 from mastcheck.cli.options import Quantity as Quantity
 from mastcheck.cli.outputs import can_hold_files, first_existing

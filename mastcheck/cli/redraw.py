@@ -57,7 +57,9 @@ def record_bytes(file: Path) -> bytes:
     from mastcheck.report.record import MOST_FILE
 
     if not file.exists():
-        _refuse(file, "no such file", "name a result file that check or compare wrote with --json")
+        _refuse(
+            file, "there is no such file", "name a result file that check or compare wrote with --json"
+        )
     if not file.is_file():
         _refuse(file, "is no file", "name a result file")
     try:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from mastcheck.cli.options import Quantity, _quantity
-from mastcheck.cli.outputs import can_hold_files, first_existing
+from mastcheck.cli.outputs import can_hold_files, drawing_problems, first_existing
 from mastcheck.cli.show import MISSING, Units
 from mastcheck.errors import InputError, Problem
 from mastcheck.units import Dimension, shown
@@ -113,6 +113,7 @@ def _read(
     metres = _quantity("--length", length, Dimension.LENGTH, problems)
     try:
         job = apply(load(file, allow_outside=allow_outside), length=metres)
+        problems += drawing_problems(outputs, file, job)
     except InputError as error:
         problems += error.problems
     if problems:

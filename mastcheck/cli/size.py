@@ -73,19 +73,20 @@ def size(
     from mastcheck.cli.progress import Waiting
     from mastcheck.search.size import size as solve
     from mastcheck.section.store import without
+    from mastcheck.whole import together
 
     with without(when=no_cache), Waiting(1) as waiting:
         sized = solve(job, free, rounding=step, progress=waiting.of(0))
-    if json is not None:
-        from mastcheck.report.size_json import size_json
-        from mastcheck.whole import write_whole
-
-        write_whole(json, size_json(sized).encode())
     written = None
-    if out is not None and sized.found and sized.best is not None:
-        from mastcheck.files.sized import write_sized
+    with together() as files:
+        if json is not None:
+            from mastcheck.report.size_json import size_json
 
-        written = write_sized(file, out, sized, allow_outside=allow_outside)
+            files.put(json, size_json(sized).encode())
+        if out is not None and sized.found and sized.best is not None:
+            from mastcheck.files.sized import write_sized
+
+            written = write_sized(file, out, sized, allow_outside=allow_outside)
     print_size(console(), sized, units, written)
     return FOUND if sized.found else NONE
 
@@ -132,7 +133,7 @@ def _asked(vary: Sequence[str], problems: list[Problem]) -> list[tuple[str, tupl
 
     out: list[tuple[str, tuple[float, float] | None]] = []
     for text in vary:
-        found = read_vary(text, problems)
+        found = read_vary(text, problems, bounds=True)
         if found is None:
             continue
         if found.values:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
+from mastcheck.cli.outputs import drawing_problems
 from mastcheck.cli.section import output_problems
 from mastcheck.cli.show import Units
 from mastcheck.errors import InputError, Problem
@@ -78,8 +79,9 @@ def sweep(
     from mastcheck.cli.console import console
     from mastcheck.cli.sweep_tables import counted, print_sweep
     from mastcheck.files.sweep_journal import Journal
-    from mastcheck.files.sweep_table import can_write_parquet, write_csv, write_parquet
+    from mastcheck.files.sweep_table import can_write_parquet, fill_csv, fill_parquet
     from mastcheck.search.sweep import judge
+    from mastcheck.whole import together
 
     shown = console()
     with Journal(out, plan) as journal:
@@ -95,17 +97,18 @@ def sweep(
             return INTERRUPTED
         judged = judge(plan, journal.rows())
         best: dict[int, Row] = {}
-        write_csv(out, judged, _noting(journal.rows(), _chosen(judged), best))
+        rows = _noting(journal.rows(), _chosen(judged), best)
         written = [out]
-        if table is not None or can_write_parquet():
-            written.append(table or out.with_suffix(".parquet"))
-            write_parquet(written[-1], judged, journal.rows())
-        if draw is not None:
-            from mastcheck.report.front_figure import picture
-            from mastcheck.whole import write_whole
+        with together() as files:
+            files.write(out, lambda file: fill_csv(file, judged, rows))
+            if table is not None or can_write_parquet():
+                written.append(table or out.with_suffix(".parquet"))
+                files.write(written[-1], lambda file: fill_parquet(file, judged, journal.rows()))
+            if draw is not None:
+                from mastcheck.report.front_figure import picture
 
-            write_whole(draw, picture(judged, draw.suffix.lower(), units=units))
-            written.append(draw)
+                files.put(draw, picture(judged, draw.suffix.lower(), units=units))
+                written.append(draw)
         if not judged.faults:
             journal.remove()
     print_sweep(shown, judged, best, written, units)
@@ -155,6 +158,7 @@ def _plan(
     job = None
     try:
         job = apply(load(file, allow_outside=allow_outside), cases=cases)
+        problems += drawing_problems(outputs, file, job)
     except InputError as error:
         problems += error.problems
     if job is not None and variables:

@@ -83,6 +83,8 @@ def print_sweep(
 
 
 def _front_heading(judged: Judged) -> str:
+    if judged.none_holds and not judged.front.any():
+        return "No design could be checked"
     if judged.none_holds:
         return "No design holds. The best of those that exceed a limit"
     return "The best designs, of those that hold"

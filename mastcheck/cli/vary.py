@@ -34,8 +34,12 @@ class Vary:
     range: tuple[float, float] | None = None
 
 
-def read_vary(text: str, problems: list[Problem], flag: str = "--vary") -> Vary | None:
+def read_vary(
+    text: str, problems: list[Problem], flag: str = "--vary", *, bounds: bool = False
+) -> Vary | None:
     """``key``, ``key=FROM:TO``, ``key=FROM:TO:N`` or ``key=a,b,c``; None with faults noted.
+
+    ``bounds``: remedies name the form ``key=FROM:TO`` alone, for commands that take no other.
 
     >>> read_vary("wall=2mm:3mm:3", []).values
     (0.002, 0.0025, 0.003)
@@ -44,6 +48,7 @@ def read_vary(text: str, problems: list[Problem], flag: str = "--vary") -> Vary 
     name = name.strip()
     if not name:
         rule, remedy = "names nothing to vary", "write --vary wall=2mm:3.5mm:4 for four values"
+        remedy = "write --vary wall, or --vary wall=2mm:3.5mm" if bounds else remedy
         problems.append(Problem(key=flag, found=shown(text), rule=rule, remedy=remedy))
         return None
     try:
@@ -54,7 +59,7 @@ def read_vary(text: str, problems: list[Problem], flag: str = "--vary") -> Vary 
         return None
     if not equals:
         return Vary(key=name)
-    return _valued(flag, name, words, kind.dimension, problems)
+    return _valued(flag, name, words, kind.dimension, problems, bounds=bounds)
 
 
 def read_values(
@@ -103,10 +108,17 @@ def read_variables(
 
 
 def _valued(
-    flag: str, key: str, words: str, dimension: Dimension, problems: list[Problem]
+    flag: str,
+    key: str,
+    words: str,
+    dimension: Dimension,
+    problems: list[Problem],
+    *,
+    bounds: bool = False,
 ) -> Vary | None:
     start = f"{flag} {key}=" if flag == "--vary" else f"{flag} "
     low, high = _example(key)
+    spaced = f"{start}{low}:{high}" if bounds else f"{start}{low}:{high}:4"
 
     def refuse(rule: str, remedy: str, found: str = words) -> None:
         place = f"{flag} {key}" if flag == "--vary" else flag
@@ -117,7 +129,8 @@ def _valued(
     try:
         values = [parse(t, dimension) for t in texts]
     except UnitError as error:
-        refuse(f"{error.found} {error.rule}", f'write "{start}{low}:{high}:4" or "{start}{low},{high}"')
+        listed = "" if bounds else f' or "{start}{low},{high}"'
+        refuse(f"{error.found}: {error.rule}", f'write "{spaced}"{listed}')
         return None
     if key in _BOUNDS and not all(_BOUNDS[key][0][0] <= v <= _BOUNDS[key][0][1] for v in values):
         refuse(f"must be from {_BOUNDS[key][1]}", "check the numbers and their units")
@@ -128,18 +141,18 @@ def _valued(
             return None
         return Vary(key=key, values=tuple(values))
     if len(parts) > 3 or not values[0] < values[1]:
-        rule = "a range runs from the smaller to the larger, FROM:TO:N"
-        refuse(rule, f'write "{start}{low}:{high}:4"')
+        rule = f"a range runs from the smaller to the larger, FROM:TO{'' if bounds else ':N'}"
+        refuse(rule, f'write "{spaced}"')
         return None
     ends = (values[0], values[1])
     if len(parts) == 2:
         return Vary(key=key, range=ends)
     count = parts[2].strip()
     if not (count.isascii() and count.isdecimal() and len(count) < 8):
-        refuse(f"{shown(parts[2])} is no number of values", f'write "{start}{low}:{high}:4"')
+        refuse(f"{shown(parts[2])} is no number of values", f'write "{spaced}"')
         return None
     if not 2 <= int(count) <= MOST_VALUES:
-        refuse(f"a range takes from 2 to {MOST_VALUES} values", f'write "{start}{low}:{high}:4"')
+        refuse(f"a range takes from 2 to {MOST_VALUES} values", f'write "{spaced}"')
         return None
     return Vary(key=key, values=spread(*ends, int(count)))
 

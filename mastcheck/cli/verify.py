@@ -16,7 +16,10 @@ if TYPE_CHECKING:
     from mastcheck.report.verification_words import Sources
     from mastcheck.verify.run import Outcome
 
-Area = Literal["sections", "materials", "laminates", "beams", "stability", "motion", "bolts", "water"]
+Area = Literal[
+    "sections", "materials", "laminates", "strength", "plates", "fatigue", "beams", "stability",
+    "motion", "bolts", "joints", "water", "tolerances",
+]  # fmt: skip
 WIDE = 125
 """Columns that the table needs; on a narrower terminal its rows are sentences."""
 

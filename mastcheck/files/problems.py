@@ -29,11 +29,18 @@ class Fault:
 
 
 def nearest(word: str, known: Iterable[str], otherwise: str = "") -> str:
-    """A remedy naming the nearest known word, or the ``otherwise`` text."""
+    """A remedy naming the nearest known word, those that hold it, or the ``otherwise`` text.
+
+    >>> nearest("6082", ["EN AW-6082-T6", "steel S235"])
+    'did you mean "EN AW-6082-T6"?'
+    """
     known = list(known)
     folded = {k.lower(): k for k in known}
     near = get_close_matches(word.lower(), folded, n=1, cutoff=0.5)
-    return f"did you mean {shown(folded[near[0]])}?" if near else otherwise
+    if near:
+        return f"did you mean {shown(folded[near[0]])}?"
+    holding = [k for k in known if len(word.strip()) > 2 and word.strip().lower() in k.lower()]
+    return f"did you mean {' or '.join(map(shown, holding[:3]))}?" if holding else otherwise
 
 
 def listed(names: Iterable[str]) -> str:

@@ -30,6 +30,7 @@ from mastcheck.files.joint_schema import AdapterTable, BaseJointTable, BoltsTabl
 from mastcheck.files.tables import Table as Table
 from mastcheck.files.tolerance_schema import TolerancesTable
 from mastcheck.files.water_schema import ConditionsTable, FoilTable, WingTable, price_text
+from mastcheck.limit import Quantity
 from mastcheck.mast import Construction, OutlineKind, Zone
 from mastcheck.outline import MODIFIED
 from mastcheck.units import Dimension
@@ -49,8 +50,8 @@ class OneOrMore:
 
 
 def as_list(value: object) -> object:
-    """A lone table as a list of one."""
-    return [value] if isinstance(value, Mapping) else value
+    """What stands alone, a table where all is well, as a list of one."""
+    return value if isinstance(value, list) else [value]
 
 
 _WALL = quantity(Dimension.LENGTH, "0.1 mm", "500 mm")
@@ -400,8 +401,7 @@ TABLES: dict[tuple[str, ...], type[Table]] = {
     ("foil",): FoilTable,
     ("wing",): WingTable,
     ("limits",): LimitsTable,
-    **{("limits", key): LengthLimitTable for key in ("side_deflection", "fore_aft_deflection")},
-    **{("limits", key): AngleLimitTable for key in ("roll", "pitch", "twist")},
+    **{("limits", q.value): LengthLimitTable if q.is_length else AngleLimitTable for q in Quantity},
     ("material",): MaterialTable,
     ("lamina",): LaminaTable,
     ("load_case",): LoadCaseTable,

@@ -36,8 +36,8 @@ FIRST_WRITER = "0.5.0"
 MOST_FILE = 128 * 2**20
 """Bytes of a result file that is read: 50 masts of many plies."""
 
-MOST_UNPACKED = 256 * 2**20
-"""Bytes that the arrays of a record may unpack to."""
+MOST_UNPACKED = 512 * 2**20
+"""Bytes that the arrays of a record may unpack to: twice those of 200 stations with thin walls."""
 
 MOST_PARTS = 4_000_000
 """Commas and brackets in a result file: what its reading may cost before anything is known of it."""
@@ -155,7 +155,9 @@ def _parsed(data: bytes) -> dict[str, Any]:
         )
     except (ValueError, RecursionError) as error:
         what = str(error)[:120] if isinstance(error, ValueError) else "too deeply nested"
-        _refuse("the file", "", f"is no JSON ({what})", "give a result file of check or compare")
+        # What a parser says of other files means nothing to a person; of a torn one, where it is torn.
+        where = f" ({what})" if data.lstrip()[:1] == b"{" else ""
+        _refuse("the file", "", f"is no JSON{where}", "give a result file of check or compare")
     schema = whole.get("schema") if isinstance(whole, dict) else None
     if not isinstance(schema, str) or not schema.startswith("mastcheck-result/"):
         rule = "must name mastcheck-result/1, as a result file of check or compare does"

@@ -3,21 +3,30 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any
 
-from mastcheck.checks.result import CaseResult, MastResult, Verdict
+from mastcheck.checks.result import CaseResult, Check, MastResult, Verdict
 from mastcheck.report.cells import Cell, tidy
 from mastcheck.report.display import fixed, number
 from mastcheck.report.joint_rows import brief_checks
 from mastcheck.report.quiver import governs_words
 from mastcheck.report.strength import governing_finding, several_criteria, short_name, unjudged
+from mastcheck.report.tolerances import ends
 
 
 def unstable_words(case: CaseResult) -> str:
-    """What is said of a case past its buckling load."""
-    if not math.isfinite(case.stability_factor):
-        return "unstable: the balanced shape does not stand, or none was found"
-    return f"unstable: {case.gives_way} at {fixed(case.stability_factor, 2)} times the service load"
+    """What is said of a case that does not stand."""
+    need = max(1.0, case.case.strength_factor)
+    factor = case.stability_factor
+    if factor <= need:
+        return f"unstable: {case.gives_way} at {fixed(factor, 2)} times the service load"
+    # By linear theory it would hold: what was found is that no bent shape does.
+    found = "the balanced shape does not stand" if case.shaky else "no balanced shape was found"
+    text = f"unstable: {found} at up to {fixed(need, 2)} times the service load"
+    if math.isfinite(factor):
+        text += f", below where it {case.gives_way} by linear theory, {fixed(factor, 2)} times"
+    return text
 
 
 def judged_cell(case: CaseResult) -> Cell:
@@ -68,9 +77,7 @@ def answer(result: MastResult) -> dict[str, Any]:
         reasons.append(f"strength of {_listed(silent)} not judged: no allowable is stated")
     found = {f.name for c in result.cases for f in c.findings}
     told_open = [c for c in brief_checks(result) if c.verdict is Verdict.REPORT]
-    for name, value in {c.name: c.value for c in told_open if c.name not in found}.items():
-        if not name.startswith("von Mises"):
-            reasons.append(f"{name}: {number(value)}, reported and not judged")
+    reasons += list(_open([c for c in told_open if c.name not in found]))
     broken = [s for s in result.self_checks if s.verdict is not Verdict.PASS]
     reasons += [
         f"self-check failed: {s.name}, {number(s.value, 2)} against {number(s.limit, 2)} at most; "
@@ -96,9 +103,37 @@ def answer(result: MastResult) -> dict[str, Any]:
         if by is not None and several_criteria(result.cases):
             what = f", by {short_name(by.criterion)} in {by.material}"
         reasons.append(f"most used in {worst.case.name}: {used} % of the design strength{what}")
+    reasons += list(_within_tolerances(result))
+    if not result.job.limits:
+        reasons.append(
+            "no limit on movement is set ([limits]): how far it bends and twists is not judged"
+        )
     count = f"{len(failed)} failed, {len(passed)} passed, "
     count += f"{sum(c.verdict is Verdict.REPORT for c in result.checks)} reported without a limit"
     return {"state": state, "word": word, "count": count, "reasons": reasons}
+
+
+def _within_tolerances(result: MastResult) -> Iterator[str]:
+    """Cases that hold their strength as drawn, and not at the upper end of their 95 % band."""
+    bands = () if result.tolerances is None else result.tolerances.bands
+    over = {b.case: ends(b)[1] for b in bands if b.name == "utilisation" and b.value <= 1 < ends(b)[1]}
+    if over:
+        worst = max(over, key=lambda case: over[case])
+        most = "with no end" if math.isinf(over[worst]) else f"{fixed(100 * over[worst], 0)} %"
+        others = [case for case in over if case != worst]
+        also = f"; also {_listed(others)}" if others else ""
+        yield f"within its tolerances over the design strength: {worst}, up to {most}{also}"
+
+
+def _open(checks: list[Check]) -> Iterator[str]:
+    """What is reported and not judged: the worst value of each name, and in which case."""
+    for name in dict.fromkeys(c.name for c in checks if not c.name.startswith("von Mises")):
+        alike = [c for c in checks if c.name == name]
+        pick = min if name.endswith(", at least") else max
+        worst = pick(alike, key=lambda c: c.value)
+        unit = f" {worst.unit}" if worst.unit else ""
+        where = f" in {worst.case}" if len({c.value for c in alike}) > 1 else ""
+        yield f"{name}: {number(worst.value)}{unit}{where}, reported and not judged"
 
 
 def _listed(names: list[str]) -> str:

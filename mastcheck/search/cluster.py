@@ -79,11 +79,13 @@ def _client(address: str) -> Any:
     """
     try:
         from distributed import Client
+        from distributed.comm import get_address_host_port
     except ImportError:
         raise ExecutorError(
             'a cluster needs the extra "cluster": pip install "mastcheck[cluster]"'
         ) from None
     try:
+        get_address_host_port(address)  # an address that is none leaves no half-made client behind
         client = Client(address, timeout=PATIENCE, set_as_default=False)
     except (OSError, ValueError, TimeoutError) as fault:
         raise ExecutorError(

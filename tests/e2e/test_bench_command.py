@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import time
 from pathlib import Path
 
 import numpy as np
@@ -46,11 +45,9 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A mast, its sheet and its blank form, made once."""
     path = tmp_path_factory.mktemp("bench")
     (path / "mast.toml").write_text(MAST, encoding="utf-8")
-    start = time.monotonic()
     run = mastcheck("bench", path / "mast.toml", "--plan", "--out", path / "sheet.pdf",
                     "--template", path / "blank.csv")  # fmt: skip
     assert run.returncode == 0, run.stderr
-    assert time.monotonic() - start < 30
     (path / "plan.txt").write_text(run.stdout, encoding="utf-8")
     return path
 
@@ -139,12 +136,10 @@ class TestFit:
         readings = filled(folder)
         suffixes = {"--report": ".pdf", "--draw": ".png", "--json": ".json", "--write": ".toml"}
         out = {flag: folder / f"out{suffix}" for flag, suffix in suffixes.items()}
-        start = time.monotonic()
         run = mastcheck(
             "bench", folder / "mast.toml", readings, *[w for pair in out.items() for w in pair]
         )
         assert run.returncode == 0, run.stderr
-        assert time.monotonic() - start < 30
         assert "the base joint explains" in run.stdout
         assert "check the plate screws first" in run.stdout
         assert "free play of 0.3" in run.stdout
@@ -200,12 +195,14 @@ class TestBadInput:
             "5,side,750,side,740,3.1\n5,side,800,side,740,3.1 mm\n5,side,750,sid,740,3.1 mm\n",
             encoding="utf-8",
         )
-        start = time.monotonic()
-        run = mastcheck("bench", folder / "mast.toml", path)
+        solved = tmp_path / "sections"
+        run = mastcheck("bench", folder / "mast.toml", path, MASTCHECK_CACHE=str(solved))
         assert_bad(
             run, "bad.csv:2: reading", "bad.csv:3: load_z", "bad.csv:4: gauge", "no unit", "did you mean"
         )
-        assert time.monotonic() - start < 10
+        assert not list(tmp_path.glob("sections/**/*"))  # where any that was solved would lie
+        assert mastcheck("bench", folder / "mast.toml", "--plan", MASTCHECK_CACHE=str(solved)).stdout
+        assert list(tmp_path.glob("sections/**/*"))
 
     def test_options_that_do_not_go_together(self, folder: Path, tmp_path: Path) -> None:
         assert_bad(mastcheck("bench", folder / "mast.toml"), "--plan")

@@ -12,7 +12,10 @@ import pypdf
 import pytest
 
 from mastcheck.cli.outputs import Outputs, output_problems
+from mastcheck.files.mastfile import load
 from tests.e2e.test_cli import MAST, TAPERED, WIDE, assert_bad, mastcheck
+
+PROFILES = WIDE.parent
 
 FAST = ("--case", "cruise", "--case", "carve")
 
@@ -90,6 +93,35 @@ def test_a_short_report_on_letter_paper(tmp_path: Path, mast: Path) -> None:
 
 
 class TestRefusals:
+    @pytest.mark.parametrize("command", ["check", "compare", "size"])
+    def test_a_mast_file_is_never_written_over(self, mast: Path, command: str) -> None:
+        others = {"check": (), "compare": (WIDE,), "size": ("--vary", "chord")}[command]
+        run = mastcheck(command, mast, *others, "--json", mast)
+        assert_bad(run, "--json", "mast.toml", "is a file that is read", "name another")
+        assert mast.read_text(encoding="utf-8") == MAST
+
+    @pytest.mark.parametrize(
+        "words",
+        [
+            ("check", "--json"),
+            ("section", "--dxf"),
+            ("envelope", "--rider", "60kg:90kg", "--length", "65cm:95cm", "--csv"),
+            ("sweep", "--vary", "chord=110mm,120mm", "--out"),
+            ("bench", "--plan", "--template"),
+        ],
+    )
+    def test_a_drawing_is_never_written_over(self, tmp_path: Path, words: tuple[str, ...]) -> None:
+        kind = "dxf" if words[0] == "section" else "csv"
+        profile = PROFILES / f"aluminium-75-{'extruded' if kind == 'dxf' else 'section-file'}.toml"
+        ((name, _),) = load(profile).outline_files
+        drawn, mast = tmp_path / name, tmp_path / "drawn.toml"
+        for source, copy in ((profile, mast), (PROFILES / name, drawn)):
+            copy.write_bytes(source.read_bytes())
+        before = drawn.read_bytes()
+        run = mastcheck(words[0], mast, *words[1:], drawn)
+        assert_bad(run, words[-1], name, "is a drawing that the mast file names", "name another")
+        assert drawn.read_bytes() == before
+
     @pytest.mark.parametrize("flag", ["--figures", "--csv"])
     def test_a_file_is_no_folder(self, tmp_path: Path, mast: Path, flag: str) -> None:
         (tmp_path / "taken").write_text("mine", encoding="utf-8")

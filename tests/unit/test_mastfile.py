@@ -172,6 +172,8 @@ BAD = [
         'did you mean "carve"?',
     ),
     ("[section]", '[limits]\ntwist = { case = "carve", max = "2 mm" }\n[section]', "an angle is wanted"),
+    ("[section]", '[limits]\ntwist = "2 deg"\n[section]', 'limits.twist = "2 deg": must be a table'),
+    ("EN AW-6082-T6", "7075", 'did you mean "EN AW-7075-T6"?'),
     ("[section]", '[material.a]\nE = "1 GPa"\n[section]', "exactly one of G and nu"),
     ("[section]", '[material.a]\nE = "1 GPa"\n[section]', "material.a.source: this key is required"),
     ("[section]", '[[load_case]]\nname = "a"\n[[load_case]]\nname = "a"\n[section]', "two load cases"),

@@ -207,7 +207,9 @@ def test_cores_within_recalled_ranges() -> None:
             assert row.content.proof_strength is None
             assert row.strengths is not None
             assert row.gammas is not None
-            assert (row.strengths.grade, row.gammas.grade) == (Grade.MEMORY, Grade.ASSUMED)
+            # No figure of a core has been seen at its source so far; one that has been goes here.
+            assert row.strengths.grade in (Grade.MEMORY, Grade.ASSUMED), row.name
+            assert row.gammas.grade is Grade.ASSUMED, row.name
 
 
 def test_heavier_pvc_foam_is_stiffer_and_stronger() -> None:

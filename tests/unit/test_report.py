@@ -12,7 +12,9 @@ import pypdf
 import pytest
 
 from mastcheck.checks.result import Comparison, Verdict
+from mastcheck.checks.tolerance_result import Band, TolerancesResult
 from mastcheck.errors import InputError
+from mastcheck.limit import Limit, Quantity
 from mastcheck.report import figure_style, figures
 from mastcheck.report.display import factor
 from mastcheck.report.json import RESULT_SCHEMA, result_json
@@ -109,6 +111,33 @@ def test_a_core_of_unknown_strength_is_named() -> None:
     found = verdict(dataclasses.replace(result, job=job))
     assert found["word"] == "LIMITS HELD, NOT ALL JUDGED"
     assert any("mystery not judged" in r for r in found["reasons"])
+
+
+def test_movement_without_a_limit_is_said_to_be_not_judged() -> None:
+    said = "no limit on movement is set ([limits]): how far it bends and twists is not judged"
+    result = make_mast()
+    free = dataclasses.replace(result.job, limits=())
+    assert said in verdict(dataclasses.replace(result, job=free))["reasons"]
+    limit = Limit(quantity=Quantity.TWIST, case="carve", maximum=0.1)
+    bound = dataclasses.replace(result.job, limits=(limit,))
+    assert said not in verdict(dataclasses.replace(result, job=bound))["reasons"]
+
+
+def test_what_tolerances_take_over_the_design_strength_stands_with_the_answer() -> None:
+    def band(case: str, value: float, half: float) -> Band:
+        return Band(
+            name="utilisation", case=case, unit="", value=value, changes=(), half_width=half, worst=half
+        )
+
+    bands = (band("carve", 0.9, 0.3), band("pump", 0.5, 0.4), band("touchdown", 0.8, 0.25))
+    result = dataclasses.replace(make_mast(), tolerances=TolerancesResult(tolerances=(), bands=bands))
+    said = "within its tolerances over the design strength: carve, up to 120 %; also touchdown"
+    assert said in verdict(result)["reasons"]
+    one = dataclasses.replace(result, tolerances=TolerancesResult(tolerances=(), bands=bands[:1]))
+    assert said.partition(";")[0] in verdict(one)["reasons"]
+    held = TolerancesResult(tolerances=(), bands=bands[1:2])
+    reasons = verdict(dataclasses.replace(result, tolerances=held))["reasons"]
+    assert not any("within its tolerances" in reason for reason in reasons)
 
 
 def test_a_failed_self_check_is_told_with_the_verdict() -> None:

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import get_args
 
 import numpy as np
 import pytest
 
+from mastcheck.checks import envelope
 from mastcheck.checks.coupling import Coupling
 from mastcheck.checks.governing import worst_findings
 from mastcheck.checks.result import CaseResult, Check, Criterion, Finding, Tip, Verdict
 from mastcheck.checks.verdicts import BUCKLING, FLUTTER, case_checks, tip_value
+from mastcheck.files.schema import AngleLimitTable, LengthLimitTable, LimitsTable
 from mastcheck.job import Job
 from mastcheck.laminate import Lamina, Laminate, Ply
 from mastcheck.limit import Limit, Quantity
 from mastcheck.loadcase import LoadCase
 from mastcheck.mast import Mast
 from mastcheck.material import Material, laminate_material
+from mastcheck.search import size_rates
 from mastcheck.source import Grade, Source
 from tests.masts import ALUMINIUM, mast
 
@@ -204,6 +208,14 @@ def test_a_limit_is_on_the_size_of_its_quantity(quantity, share, verdict):
     assert row.limit == pytest.approx(printed * share)
     assert row.utilisation == pytest.approx(1 / share)
     assert row.verdict is verdict
+
+
+def test_every_limit_is_known_wherever_limits_are_looked_up():
+    # Read by name, so that no type checker tells of one that is missing.
+    assert set(envelope._PART) == set(size_rates._PLACE) == set(Quantity)
+    for quantity in Quantity:
+        (table,) = get_args(LimitsTable.model_fields[quantity.value].annotation)
+        assert table is (LengthLimitTable if quantity.is_length else AngleLimitTable)
 
 
 def test_tip_values_are_signed():
