@@ -8,7 +8,7 @@ from mastcheck.files.parts import WALL_KEYS, Parts, mm, read_part, table
 from mastcheck.files.problems import Fault
 from mastcheck.files.tolerance_schema import TolerancesTable
 
-_MOST = 0.5
+MOST_OF_SIZE = 0.5
 """Of the least size: beyond, no band means much."""
 
 
@@ -26,7 +26,7 @@ def faults(p: Parts) -> Iterator[Fault]:
     for key in ("chord", "thickness", "wall"):
         limit = read[key]
         sizes = [s for s in _sizes(p, key) if s is not None]
-        if limit is None or limit[1] or not sizes or limit[0] <= _MOST * min(sizes):
+        if limit is None or limit[1] or not sizes or limit[0] <= MOST_OF_SIZE * min(sizes):
             continue
         rule = f"is more than half of the least {key}, {mm(min(sizes))}"
         yield Fault(("tolerances", key), rule, "check the number and its unit; it is either way")

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from mastcheck.checks.cautions import ERRORS_LEAVE
 from mastcheck.checks.measured import Band, Measured
 from mastcheck.errors import InputError, Problem
+from mastcheck.files.tolerance_rules import MOST_OF_SIZE
+from mastcheck.files.tolerance_schema import MOST_PERCENT
 from mastcheck.mast import Mast, OutlineKind, SectionRecipe, Station
 from mastcheck.units import shown
 from mastcheck.whole import unbroken
@@ -54,7 +58,12 @@ def mass_text(kilograms: float) -> str:
 
 
 def mast_text(
-    mast: Mast, *, head: Iterable[str] = (), note: str | None = None, wall: Iterable[str] = ()
+    mast: Mast,
+    *,
+    head: Iterable[str] = (),
+    note: str | None = None,
+    wall: Iterable[str] = (),
+    tail: Iterable[str] = (),
 ) -> str:
     """A mast file of a mast with a built-in outline and one uniform wall, in shipped materials.
 
@@ -63,10 +72,11 @@ def mast_text(
         head: comment lines at the top.
         note: the mast's note, which reports repeat.
         wall: comment lines above the wall.
+        tail: lines of TOML at the end.
 
     Raises: ValueError for a mast that has more to it than that.
     """
-    return "\n".join(_lines(mast, head, note, wall)) + "\n"
+    return "\n".join([*_lines(mast, head, note, wall), *tail]) + "\n"
 
 
 def measured_text(result: Measured, said: Iterable[str], *, outline_assumed: bool) -> str:
@@ -84,7 +94,26 @@ def measured_text(result: Measured, said: Iterable[str], *, outline_assumed: boo
         wall=()
         if result.wall is None
         else (f"INFERRED from the mass, NOT measured: {_percents(result.wall)} by measuring error",),
+        tail=_tolerances(result),
     )
+
+
+def _tolerances(result: Measured) -> Iterator[str]:
+    """The measuring errors as the file's tolerances, save one that is too large to be one."""
+    error = result.size_error
+    stations = result.mast.stations
+    yield from ("", "[tolerances]  # what measuring leaves open, ± each; --tolerances says what it does")
+    for key, least in (
+        ("chord", min(s.chord for s in stations)),
+        ("thickness", min(s.thickness for s in stations)),
+    ):
+        if error <= MOST_OF_SIZE * least:
+            yield f"{key} = {toml_text(length_text(error))}"
+    yield f"length = {toml_text(length_text(error))}"
+    if result.wall is not None:
+        share = max(map(abs, result.wall.shares))
+        # Rounded up: a doubt is not made smaller by writing it down.
+        yield f'wall = "{min(math.ceil(1e3 * share) / 10, MOST_PERCENT):g} %"'
 
 
 def band_lines(result: Measured) -> Iterator[str]:
@@ -123,9 +152,8 @@ def write_new(path: Path, content: str) -> None:
         raise InputError((exists_problem(path),)) from None
     except (OSError, ValueError) as error:
         reason = (error.strerror if isinstance(error, OSError) else None) or str(error)
-        raise InputError(
-            (_problem(path, f"cannot be written ({reason})", "choose another place"),)
-        ) from None
+        remedy = "choose another place, with room left on its disk"
+        raise InputError((_problem(path, f"cannot be written ({reason})", remedy),)) from None
 
 
 def path_problems(path: Path) -> Iterator[Problem]:
@@ -235,7 +263,7 @@ def _note(result: Measured, outline_assumed: bool) -> str:
             f" {mass_text(result.mass.value)}: do not trust these numbers"
         )
     outline = f"; outline {result.mast.section.outline} assumed" if outline_assumed else ""
-    return f"{what}{outline}; measuring errors of {errors} leave at worst {worst}"
+    return f"{what}{outline}; {ERRORS_LEAVE} {errors} leave at worst {worst}"
 
 
 def _figures(value: float) -> str:

@@ -133,8 +133,8 @@ def assumptions(plan: Plan) -> list[str]:
     return [
         "bands: "
         + ", ".join(t.words)
-        + " (common practice, no source), by the root of the sum of squares "
-        f"± {fixed(100 * t.EI_side, 0)} % on EI_side, {fixed(100 * t.EI_fore_aft, 0)} % on "
+        + " (what the mast file does not state: common practice, no source), by the root of the sum of "
+        f"squares ± {fixed(100 * t.EI_side, 0)} % on EI_side, {fixed(100 * t.EI_fore_aft, 0)} % on "
         f"EI_fore_aft, "
         f"{fixed(100 * t.GJ, 0)} % on GJ, and the error of reading",
         "readings are predicted with the joints of the mast file, rigid where it states none: a "

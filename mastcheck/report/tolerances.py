@@ -97,7 +97,9 @@ def value_words(band: Band, units: System) -> str:
 
 
 def headline_words(result: MastResult, units: System) -> list[str]:
-    """The first numbers of a mast with their bands: mass, stiffness, and the worst load case of each."""
+    """The first numbers of a mast with their bands: mass, stiffness, and of the rest the load case
+    whose band ends worst.
+    """
     found = result.tolerances
     if found is None:
         return []
@@ -105,9 +107,10 @@ def headline_words(result: MastResult, units: System) -> list[str]:
     for band in found.bands:
         by_name.setdefault(band.name, []).append(band)
     out = [f"{name} {value_words(by_name[name][0], units)}" for name in ("mass", *_PER_MAST)]
-    for name, worst in (("side", max), ("twist", max), ("utilisation", max), ("stability factor", min)):
+    for name in ("side", "twist", "utilisation", "stability factor"):
         if bands := by_name.get(name):
-            most = worst(bands, key=lambda b: b.value)
+            least = name == "stability factor"
+            most = min(bands, key=lambda b: ends(b)[0] if least else -ends(b)[1])
             out.append(f"{name} {value_words(most, units)} in {plain(most.case)}")
     if found.any_limit is not None:
         out.append(f"over any limit: {chance_words(found.any_limit)}")

@@ -27,11 +27,14 @@ from mastcheck.errors import InputError
 from mastcheck.files.calibrated import calibrated_text
 from mastcheck.files.mastfile import load
 from mastcheck.files.readings import read_readings
+from mastcheck.files.tolerance_schema import STATED
 from mastcheck.job import Job
 from mastcheck.joint import Given, Joints
 from mastcheck.mast import Calibration
 from mastcheck.report import bench_words as say
 from mastcheck.report.bench import bench_json, findings, open_points
+from mastcheck.scatter import Quantity
+from mastcheck.scatter import Tolerance as Scatter
 from tests.benches import L, at_tip, errors, ladder, on_bench, sheet, slim, true_values, with_values
 from tests.masts import ALUMINIUM, mast
 
@@ -572,7 +575,31 @@ class TestPlan:
         got = tolerance(mast((0.12, 0.015), (0.12, 0.015)))
         grown = (15.2 / 15) ** 3 - 1
         assert got.EI_side == pytest.approx(np.hypot(0.03, grown), rel=0.02)
-        assert got.words[0] == "E and G ± 3%"
+        assert got.words[0] == "E and G ± 3 %"
+
+    def test_what_the_mast_file_states_goes_before_common_practice(self) -> None:
+        blade = mast((0.12, 0.015), (0.12, 0.015))  # solid: EI_side ~ c t³, EI_fore_aft ~ c³ t
+        stated = tuple(
+            Scatter(quantity=quantity, limit=limit, relative=relative, source=STATED)
+            for quantity, limit, relative in (
+                (Quantity.THICKNESS, 0.75e-3, False),
+                (Quantity.CHORD, 0.02, True),
+                (Quantity.E, 0.01, True),
+                (Quantity.G, 0.04, True),
+            )
+        )
+        got = tolerance(blade, stated)
+        side = np.hypot(0.01, np.hypot(0.02, 1.05**3 - 1))
+        fore_aft = np.hypot(0.01, np.hypot(1.02**3 - 1, 0.05))
+        assert (got.EI_side, got.EI_fore_aft) == pytest.approx((side, fore_aft), rel=0.02)
+        # GJ ~ c t³ for a slender solid, and G scatters by itself.
+        assert pytest.approx(np.hypot(side, 0.04), rel=0.02) == got.GJ
+        assert set(got.words) == {
+            "E and G ± 1 % (stated)",
+            "G beside that ± 4 % (stated)",
+            "chord ± 2 % (stated)",
+            "thickness of the section ± 0.75 mm (stated)",
+        }
 
     def test_a_mast_too_weak_for_any_weight_is_refused(self) -> None:
         weak = replace(ALUMINIUM, proof_strength=0.5e6)

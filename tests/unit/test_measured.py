@@ -347,6 +347,23 @@ class TestWritten:
         assert blade_mass(job.mast) == pytest.approx(1.2345, rel=1e-4)
         assert any("inferred from a mass of 1.234 kg, not measured" in note for note in job.notes)
 
+    def test_the_written_file_scatters_by_the_measuring_errors(self, tmp_path: Path) -> None:
+        m = replace(
+            mast(wall=0.001),
+            section=replace(mast(wall=0.001).section, material=library()["EN AW-6082-T6"]),
+        )
+        found = measure(m, 1.2345, size_error=0.0005, mass_error=0.01)
+        path = tmp_path / "mast.toml"
+        write_new(path, measured_text(found, [], outline_assumed=False))
+        scatter = {t.quantity.value: t for t in load(path).scatter}
+        assert set(scatter) == {"chord", "thickness", "length", "wall"}
+        assert [scatter[k].limit for k in ("chord", "thickness", "length")] == [0.0005] * 3
+        assert found.wall is not None
+        worst = max(map(abs, found.wall.shares))
+        # Written with one decimal of a percent, never less than was found.
+        assert scatter["wall"].relative
+        assert worst <= scatter["wall"].limit <= worst + 0.001
+
     @pytest.mark.parametrize(
         "change",
         [
