@@ -42,7 +42,7 @@ def _rider(model: MastFile) -> Iterator[str]:
     for key, words in (
         ("mass", f"rider mass {rider.mass:g} kg"),
         ("gear_mass", f"gear mass {rider.gear_mass:g} kg"),
-        ("rider_height", f"rider height {rider.rider_height:g} m"),
+        ("rider_height", f"rider's centre of mass {rider.rider_height:g} m above the base"),
         ("stance_width", f"stance width {rider.stance_width:g} m"),
     ):
         if silent or key not in rider.model_fields_set:

@@ -36,21 +36,22 @@ def unjudged(result: MastResult) -> list[str]:
     """What was looked at and could not be judged, and materials that state no strength; each once."""
     findings = [f for c in result.cases for f in c.findings]
     judged = {f.material for f in findings if f.utilisation is not None}
-    names = [
-        f.material if f.material not in judged else f"{short_name(f.criterion)} of {f.material}"
-        for f in findings
-        if f.utilisation is None
-    ]
+    silent = []
     # Of a laminate its plies are named, since it is their strengths that are lacking.
     for material in dict.fromkeys(r.material for s in result.sections for r in s.regions):
         if material.laminate is None:
-            names += [] if material.judged else [material.name]
+            silent += [] if material.judged else [material.name]
         else:
-            names += [x.name for x in material.laminas if x.strengths is None]
+            silent += [x.name for x in material.laminas if x.strengths is None]
     core = result.job.mast.section.core
     if core is not None and not core.judged:
-        names.append(core.name)
-    return list(dict.fromkeys(names))
+        silent.append(core.name)
+    names = [
+        f.material if f.material not in judged else f"{short_name(f.criterion)} of {f.material}"
+        for f in findings
+        if f.utilisation is None and f.material not in silent
+    ]
+    return list(dict.fromkeys([*names, *silent]))
 
 
 def what_and_where(found: Finding) -> str:

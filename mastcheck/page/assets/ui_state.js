@@ -7,9 +7,9 @@ const EXAGGERATIONS = [1, 2, 5, 10, 20];
  */
 const CONTROLS = [
   { key: "length", name: "Length", unit: "mm", own: "each mast’s own", letter: "l", step: { metric: 1, imperial: 0.05 } },
-  { key: "riderMass", name: "Rider", unit: "kg", own: "as each file says", letter: "m", step: { metric: 0.5, imperial: 1 } },
+  { key: "riderMass", name: "Rider", unit: "kg", own: "as in the full check", letter: "m", step: { metric: 0.5, imperial: 1 } },
   { key: "loadFactor", name: "Load factor", unit: "", own: "as the case says", letter: "n", step: { metric: 0.05, imperial: 0.05 } },
-  { key: "rideHeight", name: "Ride height", unit: "mm", own: "as each file says", letter: "h", step: { metric: 1, imperial: 0.05 } },
+  { key: "rideHeight", name: "Ride height", unit: "mm", own: "as in the full check", letter: "h", step: { metric: 1, imperial: 0.05 } },
   { key: "speed", name: "Speed", unit: "m/s", own: null, letter: "s", step: { metric: 0.1, imperial: 0.1 } },
 ];
 
