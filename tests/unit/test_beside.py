@@ -90,6 +90,5 @@ def test_leaving_early_ends_the_process_at_once() -> None:
         other.start(time.sleep, 60.0)
         process = other._process
         assert process is not None
-        start = time.monotonic()
     assert not process.is_alive()
-    assert time.monotonic() - start < 30.0
+    assert process.exitcode  # stopped in its sleep: one that ends by itself ends with 0

@@ -5,7 +5,6 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
-import time
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -115,10 +114,8 @@ def test_where_no_scheduler_answers(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_workers_that_cannot_start_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("mastcheck.search.executors._work", _die)
-    begun = time.monotonic()
     with pytest.raises(ExecutorError, match="before they begin"):
         list(Local(1).run(PLAN, WHOLE))
-    assert time.monotonic() - begun < 60
 
 
 def _die(*_: object) -> None:
