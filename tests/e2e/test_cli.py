@@ -229,7 +229,7 @@ class TestSmallCommands:
         assert "Usage" in run.stdout
 
     def test_version(self) -> None:
-        assert mastcheck("--version").stdout.strip() == "0.5.0"
+        assert mastcheck("--version").stdout.strip() == "0.6.0"
 
     def test_help_loads_nothing_heavy(self) -> None:
         heavy = ("numpy", "scipy", "shapely", "matplotlib", "typst", "sectionproperties", "pydantic")
