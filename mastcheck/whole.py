@@ -6,7 +6,7 @@ import os
 import signal
 import tempfile
 import threading
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import FrameType
@@ -38,10 +38,7 @@ def write_all(files: Iterable[tuple[Path, bytes]]) -> None:
     _settled([(path, data) for path, data in every if not is_stream(path)])
     for path, data in every:
         if is_stream(path):
-            try:
-                path.write_bytes(data)
-            except OSError as error:
-                raise refusal(path, error) from error
+            _pour(path, data)
 
 
 def is_stream(path: Path) -> bool:
@@ -49,25 +46,93 @@ def is_stream(path: Path) -> bool:
     return path.exists() and not path.is_file() and not path.is_dir()
 
 
+def _pour(path: Path, data: bytes) -> None:
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise refusal(path, error) from error
+
+
 def _settled(files: Iterable[tuple[Path, bytes]]) -> None:
-    made: list[tuple[Path, Path]] = []
-    at = Path()
-    with unbroken():
+    with unbroken(), together() as whole:
+        for at, data in files:
+            whole.put(at, data)
+
+
+class Together:
+    """Files on the way to their places; see ``together``."""
+
+    def __init__(self) -> None:
+        self._made: list[tuple[Path, Path]] = []
+        self._folders: list[Path] = []
+
+    def write(self, path: Path, fill: Callable[[Path], object]) -> None:
+        """Write what will be ``path``, creating its folder.
+
+        Args:
+            path: the target, untouched for now.
+            fill: called with the empty file beside it that is to be written in its stead.
+
+        Raises: InputError when it cannot be written.
+        """
         try:
-            for at, data in files:
-                made.append((scratch_beside(at), at))
-                with made[-1][0].open("wb") as stream:
-                    stream.write(data)
-                    stream.flush()
-                    os.fsync(stream.fileno())
-            for scratch, at in made:
-                settle(scratch, at)
+            with unbroken():  # else Ctrl-C could leave a file that nobody knows of
+                self._folders += [folder for folder in path.parents if not folder.exists()]
+                self._made.append((scratch_beside(path), path))
+            scratch, _ = self._made[-1]
+            fill(scratch)
+            with scratch.open("rb+") as file:
+                os.fsync(file.fileno())
         except OSError as error:
-            raise refusal(at, error) from error
-        finally:
-            for scratch, _ in made:
-                with suppress(OSError):
-                    scratch.unlink()
+            raise refusal(path, error) from error
+
+    def put(self, path: Path, data: bytes) -> None:
+        """Write ``data`` to what will be ``path``; to a pipe at once.
+
+        Raises: InputError when it cannot be written.
+        """
+        if is_stream(path):
+            _pour(path, data)
+        else:
+            self.write(path, lambda scratch: scratch.write_bytes(data))
+
+    def settle(self) -> None:
+        """Put every file in its place.
+
+        Raises: InputError when one cannot be put there.
+        """
+        with unbroken():
+            for scratch, path in self._made:
+                try:
+                    settle(scratch, path)
+                except OSError as error:
+                    raise refusal(path, error) from error
+
+    def clear(self) -> None:
+        """Delete what is not in its place, and folders that were made for nothing."""
+        for scratch, _ in self._made:
+            with suppress(OSError):
+                scratch.unlink()
+        for folder in sorted(self._folders, key=lambda folder: len(folder.parts), reverse=True):
+            with suppress(OSError):  # it is not empty: all went well, or someone else uses it
+                folder.rmdir()
+
+
+@contextmanager
+def together() -> Iterator[Together]:
+    """Several files written bit by bit: at the end of the block all take their places.
+
+    Where the block fails, none does: old files stay as they were, and nothing else is left.
+
+    Raises: InputError when a file cannot be put in its place.
+    """
+    files = Together()
+    try:
+        yield files
+        files.settle()
+    finally:
+        with unbroken():
+            files.clear()
 
 
 def scratch_beside(path: Path) -> Path:
@@ -101,7 +166,8 @@ def refusal(path: Path, error: OSError) -> InputError:
                 key="output",
                 found=str(path),
                 rule=f"cannot be written ({error.strerror or error})",
-                remedy="choose a folder you may write to, with room left on its disk",
+                remedy="choose a folder you may write to, with room left on its disk,"
+                " and give the command again",
             ),
         )
     )

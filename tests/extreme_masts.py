@@ -348,6 +348,19 @@ def _counts() -> Iterator[Extreme]:
     )
     yield Extreme(
         group="counts",
+        name="200 stations, wall 0.3 mm",
+        raw=mast(stations=200, tip=(0.08, 0.012), wall=0.0003),
+    )
+    for name, plies, refused in (
+        ("2 mm of plies on foam", [ply("0.25 mm", count=4), ply("0.25 mm", "45 deg", 4)], None),
+        # Meshes so fine differ by more than stations 2 mm apart do; the remedy, fewer stations, helps.
+        ("one ply of 0.2 mm on foam", [ply("0.2 mm")], "too steeply"),
+    ):
+        raw = laminated(plies)
+        raw["mast"] = mast(stations=200, tip=(0.08, 0.012))["mast"]
+        yield Extreme(group="counts", name=f"200 stations, {name}", raw=raw, refused=refused)
+    yield Extreme(
+        group="counts",
         name="201 stations",
         raw=mast(stations=201, tip=(0.08, 0.012)),
         refused="at most 200",
@@ -358,6 +371,9 @@ def _counts() -> Iterator[Extreme]:
     yield Extreme(group="counts", name="200 stations, zigzag 2:1", raw=raw, refused="too steeply")
     many = [case(f"case {i}", **forces(0, i + 1, -300)) for i in range(1000)]
     yield Extreme(group="counts", name="1,000 load cases", raw=mast(load_case=many))
+    raw = laminated([ply("0.02 mm", f"{(37 * i) % 180 - 90} deg") for i in range(200)])
+    raw["load_case"] = many
+    yield Extreme(group="counts", name="1,000 load cases, 200 plies of as many angles", raw=raw)
     yield Extreme(
         group="counts",
         name="1,001 load cases",

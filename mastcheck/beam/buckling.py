@@ -214,9 +214,12 @@ def _full(band: FloatArray) -> FloatArray:
 def _shares(frame: FrameModel, u: FloatArray) -> FloatArray:
     """Shares (c, 3) of strain energy in sideways bending, fore-aft bending and twist."""
     d = frame.strains(u)
-    work = np.abs(np.einsum("cei,eij,cej->ci", d, frame.k, d))
-    # Each resultant's work on its own deformation: Vy and Mx, Vx and My, T and the bimoments.
-    parts = np.stack([work[:, 1] + work[:, 3], work[:, 0] + work[:, 4], work[:, 5:].sum(axis=1)], axis=1)
+    work = np.einsum("cei,eij,cej->ci", d, frame.k, d)
+    # Each resultant's work on its own deformation: Vy and Mx, Vx and My, T and the bimoments. Those of
+    # one kind are summed with their signs, for bimoments at the ends of an element all but cancel.
+    parts = np.abs(
+        np.stack([work[:, 1] + work[:, 3], work[:, 0] + work[:, 4], work[:, 5:].sum(axis=1)], axis=1)
+    )
     out: FloatArray = parts / parts.sum(axis=1, keepdims=True)
     return out
 

@@ -24,6 +24,7 @@ CONVERGED = 1e-3  # largest move of a tip compliance term when stations are doub
 STEP = 1e-3  # of the length: how far a section's neighbours are looked for
 LEAST_SLENDER = 2.0  # length over chord; from there on an end has room to die away
 _LEVELS = (3, 5, 9, 17, 33)  # stations in each interval of the mast file
+_FINE = _LEVELS[-1]  # a file with so many stations is as fine as any other becomes: its own come first
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -52,7 +53,8 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
     fixed = {section_key(mast, fraction) for fraction in _fixed(mast)}
     previous: FloatArray | None = None
     change = float("inf")
-    for level, per_interval in enumerate(_LEVELS):
+    levels = (2, *_LEVELS) if len(mast.stations) >= _FINE else _LEVELS
+    for per_interval in levels:
         at = _fractions(mast, per_interval)
         sections = []
         for i, fraction in enumerate(at):
@@ -75,7 +77,7 @@ def solve_stations(mast: Mast, progress: Callable[[str, float], None] | None = N
             scale = np.sqrt(np.outer(np.diag(compliance), np.diag(compliance)))
             change = float(np.abs((compliance - previous) / scale).max())
         previous = compliance
-        if change < CONVERGED or level == len(_LEVELS) - 1:
+        if change < CONVERGED:
             break
     return SolvedMast(z=z, sections=tuple(sections), model=model, compliance=compliance, change=change)
 

@@ -75,7 +75,8 @@ def write_starter(path: Path) -> None:
     except FileExistsError:
         raise _refusal(file, "a file of this name exists", "choose another name") from None
     except (OSError, ValueError) as error:
-        raise _refusal(file, f"cannot be written ({_reason(error)})", "choose another place") from None
+        remedy = "choose another place, with room left on its disk"
+        raise _refusal(file, f"cannot be written ({_reason(error)})", remedy) from None
 
 
 def _printable(text: str) -> str:

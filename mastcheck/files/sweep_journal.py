@@ -11,6 +11,7 @@ import json
 import os
 import zlib
 from collections.abc import Iterator
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from types import TracebackType
@@ -60,7 +61,9 @@ class Journal:
             if not self._read():
                 self._begin()
         except OSError as error:
-            raise _refused(self.path, f"cannot be written ({error.strerror or error})") from error
+            words = f"cannot be written ({error.strerror or error})"
+            remedy = "choose another place, with room left on its disk"
+            raise _refused(self.path, words, remedy) from error
 
     def __enter__(self) -> Journal:
         """Itself."""
@@ -70,7 +73,8 @@ class Journal:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         """Close it; one without rows is of no use to anyone."""
-        self._file.close()
+        with suppress(OSError):  # what the disk had no room for is told already, and is tried again here
+            self._file.close()
         if not self._lines:
             self.remove()
 
@@ -133,8 +137,21 @@ class Journal:
             self._file.close()
             self.path.replace(self.replaced)
             self._file = self._opened()
-        self._file.write(_line(self._head))
-        self._file.flush()
+        try:
+            self._file.write(_line(self._head))
+            self._file.flush()
+        except OSError:
+            self._undo()
+            raise
+
+    def _undo(self) -> None:
+        """Leave the folder as it was found: no journal, or the one of another plan."""
+        with suppress(OSError):
+            self._file.close()
+        with suppress(OSError):
+            self.remove()
+            if self.replaced is not None:
+                self.replaced.replace(self.path)
 
     def _read(self) -> bool:
         """Find the lines, and drop a last one that is cut short; False for another plan's."""
@@ -197,5 +214,5 @@ def _no_number(name: str) -> NoReturn:
     raise ValueError(f"{name} is no number in JSON")
 
 
-def _refused(path: Path, rule: str, remedy: str = "choose another place") -> InputError:
+def _refused(path: Path, rule: str, remedy: str) -> InputError:
     return InputError((Problem(key="--out", found=str(path), rule=rule, remedy=remedy),))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import os
+import re
 import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
@@ -25,7 +26,7 @@ from mastcheck.search.sweep import BoolArray, Judged
 from mastcheck.search.variables import key_of
 from mastcheck.spreadsheet import cell
 from mastcheck.units import Dimension
-from mastcheck.whole import scratch_beside, settle, unbroken
+from mastcheck.whole import together
 
 if TYPE_CHECKING:
     from polars import Schema
@@ -40,6 +41,9 @@ _FLAGS = ("doubtful",)
 _WORDS = tuple(n for n in ("verdict", "governing", "side_case", "twist_case", "reason") if n in COLUMNS)
 _CHUNK = 50_000
 """Rows in memory at once."""
+
+_SYSTEM = re.compile(r"\(os error (\d+)\)")
+"""The system's own number of an error, in the words of polars."""
 
 
 def columns(plan: Plan) -> tuple[str, ...]:
@@ -66,11 +70,17 @@ def write_csv(path: Path, judged: Judged, rows: Iterable[Row]) -> None:
 
     Raises: InputError where it cannot be written.
     """
-    with (
-        _whole(path) as scratch,
-        scratch.open("w", encoding="utf-8", newline="") as file,
-    ):
-        out = csv.writer(file, lineterminator="\n")
+    with together() as files:
+        files.write(path, lambda scratch: fill_csv(scratch, judged, rows))
+
+
+def fill_csv(file: Path, judged: Judged, rows: Iterable[Row]) -> None:
+    """Write the table that ``write_csv`` writes into a file that is there.
+
+    Raises: OSError where it cannot be written.
+    """
+    with file.open("w", encoding="utf-8", newline="") as stream:
+        out = csv.writer(stream, lineterminator="\n")
         out.writerow(columns(judged.plan))
         for row in table(judged.plan, rows, judged.front):
             out.writerow([cell(value) for value in row])
@@ -88,17 +98,40 @@ def write_parquet(path: Path, judged: Judged, rows: Iterable[Row]) -> None:
     """
     if not can_write_parquet():
         raise InputError((without_polars(path),))
+    with together() as files:
+        files.write(path, lambda scratch: fill_parquet(scratch, judged, rows))
+
+
+def fill_parquet(file: Path, judged: Judged, rows: Iterable[Row]) -> None:
+    """Write the table that ``write_parquet`` writes into a file that is there.
+
+    Raises: OSError where it cannot be written.
+    """
     import polars as pl
 
     schema = _schema(judged.plan)
     lines = table(judged.plan, rows, judged.front)
-    with _whole(path) as scratch, tempfile.TemporaryDirectory(dir=_told(scratch.parent)) as folder:
+    with tempfile.TemporaryDirectory(dir=_told(file.parent)) as folder, _the_systems_errors():
         parts: list[Path] = []
         while chunk := list(islice(lines, _CHUNK)):
             parts.append(Path(folder) / f"{len(parts):06}.parquet")
             pl.DataFrame(chunk, schema=schema, orient="row").write_parquet(parts[-1])
-        with scratch.open("wb") as file:
-            pl.scan_parquet(parts, glob=False).sink_parquet(file, maintain_order=True)
+        with file.open("wb") as stream:
+            pl.scan_parquet(parts, glob=False).sink_parquet(stream, maintain_order=True)
+
+
+@contextmanager
+def _the_systems_errors() -> Iterator[None]:
+    """Turn what polars raises where the system refuses a write, as on a full disk, into an OSError."""
+    import polars as pl
+
+    try:
+        yield
+    except pl.exceptions.PolarsError as error:
+        if found := _SYSTEM.search(str(error)):
+            number = int(found[1])
+            raise OSError(number, os.strerror(number)) from error
+        raise
 
 
 def _told(folder: Path) -> Path | None:
@@ -136,29 +169,3 @@ def _schema(plan: Plan) -> Schema:
         **dict.fromkeys((*_FLAGS, "front"), pl.Boolean()),
     }
     return pl.Schema({name: kinds[name] for name in columns(plan)})
-
-
-@contextmanager
-def _whole(path: Path) -> Iterator[Path]:
-    """A file beside the target that takes its place when all went well, and is gone when not.
-
-    Raises: InputError where it cannot be written.
-    """
-    scratch: Path | None = None
-    try:
-        with unbroken():
-            scratch = scratch_beside(path)
-        yield scratch
-        with unbroken():
-            with scratch.open("rb+") as file:
-                os.fsync(file.fileno())
-            settle(scratch, path)
-    except OSError as error:
-        rule = f"cannot be written ({error.strerror or error})"
-        remedy = (
-            "choose a folder you may write to, with room left on its disk, and give the command again"
-        )
-        raise InputError((Problem(key="output", found=str(path), rule=rule, remedy=remedy),)) from error
-    finally:
-        if scratch is not None:
-            scratch.unlink(missing_ok=True)

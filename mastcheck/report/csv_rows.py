@@ -36,7 +36,7 @@ def flat(node: Mapping[str, Any], but: Sequence[str] = ()) -> Row:
 def _listed(key: str, values: list[Any]) -> Row:
     if all(isinstance(v, str) for v in values):
         return {key: "; ".join(values)}
-    if any(isinstance(v, Mapping | list) for v in values) or len(values) > _LONGEST:
+    if len(values) > _LONGEST or any(isinstance(v, Mapping | list) for v in values):
         return {}
     if len(values) == len("xyz"):
         name, _, unit = key.rpartition("_")

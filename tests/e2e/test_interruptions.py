@@ -111,7 +111,10 @@ def test_ctrl_c_while_a_starter_is_written_leaves_it_whole(tmp_path: Path) -> No
 
 
 def test_a_full_disk_changes_nothing(folder: Path) -> None:
-    """No file may grow beyond 20 kB; the cache goes without, the outputs are refused together."""
+    """No file may grow beyond 20 kB; the cache goes without, the outputs are refused together.
+
+    A disk that is really full: ``test_full_disk``.
+    """
     run = limited(
         lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (20_000, 20_000)), *CHECK, *BOTH, cwd=folder
     )
@@ -134,7 +137,9 @@ def test_no_room_for_what_is_printed_is_one_line() -> None:
             timeout=300,
         )
     assert run.returncode == 2
-    assert run.stderr == "mastcheck: No space left on device\n"
+    assert run.stderr == (
+        "mastcheck: No space left on device; make room there, and give the command again\n"
+    )
 
 
 def _as_others() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from mastcheck.beam.buckling import _normalised
+from mastcheck.beam.buckling import _normalised, buckling
 from mastcheck.beam.compliance import tip_compliance
 from mastcheck.beam.element import ElementIntegrals
 from mastcheck.beam.flutter import Flutter, flutter
@@ -185,3 +185,15 @@ def test_a_tip_free_to_warp_has_no_bimoment_and_a_held_base_has_vlasovs() -> Non
     held = 0.1 * layer * np.tanh(LENGTH / layer)
     assert abs(bimoment[0]) == pytest.approx(held, rel=1e-3)
     assert abs(bimoment[-1]) < 1e-3 * held
+
+
+def test_energy_shares_of_a_mode_do_not_hang_on_the_number_of_elements() -> None:
+    model = uniform(LENGTH, EGamma=0.3 * 800.0 * LENGTH**2)  # warping counts all along
+    load = TipLoad(force=(400.0, 0.0, 0.0), moment=(0.0, 0.0, 0.0))
+    shares = []
+    for parts in (40, 400):
+        frame = FrameModel(model, keep=tuple(np.linspace(0, LENGTH, parts + 1)[1:-1]))
+        (share,) = buckling(frame, [load]).share
+        assert 0.02 < share[2] < 0.98  # twist is a part of it, and not all
+        shares.append(share)
+    assert shares[1] == pytest.approx(shares[0], rel=0.01, abs=1e-6)

@@ -236,7 +236,7 @@ def test_a_record_that_unpacks_to_too_much_is_refused() -> None:
     """A small file that would fill the memory, by its arrays and by what it shares."""
     record = json.loads(json.dumps(small()))
     zeros = base64.b64encode(zlib.compress(bytes(100_000))).decode()
-    huge = {"type": "<f8", "shape": [4, 10_000_000], "packed": True, "data": zeros}
+    huge = {"type": "<f8", "shape": [8, 10_000_000], "packed": True, "data": zeros}
     with pytest.raises(InputError, match="unpacks to more than a result may hold"):
         decode(sealed({**record, "arrays": [huge]}))
     small_said = {"type": "<f8", "shape": [4], "packed": True, "data": zeros}

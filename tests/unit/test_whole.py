@@ -39,9 +39,19 @@ def test_all_or_none_where_the_disk_fills(tmp_path: Path, monkeypatch: pytest.Mo
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(InputError, match=r"b\.pdf.*No space left on device.*room left on its disk"):
-        write_all([(first, b"new a"), (second, b"new b")])
+        write_all([(first, b"new a"), (second, b"new b"), (tmp_path / "c" / "d" / "e", b"new e")])
     assert (first.read_bytes(), second.read_bytes()) == (b"old a", b"old b")
     assert names(tmp_path) == {"a.json", "b.pdf"}
+
+
+def test_folders_made_for_nothing_are_taken_away(tmp_path: Path) -> None:
+    (tmp_path / "there").mkdir()
+    (tmp_path / "file").touch()
+    places = [("a", "b", "c"), ("there", "d"), ("file", "e")]
+    with pytest.raises(InputError, match=r"file.*cannot be written"):
+        write_all([(tmp_path.joinpath(*place), b"x") for place in places])
+    assert names(tmp_path) == {"file", "there"}
+    assert names(tmp_path / "there") == set()
 
 
 def test_folders_are_made_and_files_are_for_sharing(tmp_path: Path) -> None:
