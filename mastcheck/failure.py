@@ -68,13 +68,14 @@ def ply_response(ply: Ply, strains: FloatArray) -> PlyResponse:
 def max_strain_ratio(lamina: Lamina, strain: FloatArray) -> FloatArray:
     """Strength ratio R (...): the strains (..., 3) times R reach the first allowable strain.
 
-    Raises: ValueError when the lamina states no strengths.
+    Infinite without strain. Raises: ValueError when the lamina states no strengths.
     """
     tension, compression = allowable_strains(lamina)
     # Direction by direction: a maximum over an axis of three is slow.
     used = [np.maximum(strain[..., k] / tension[k], -strain[..., k] / compression[k]) for k in range(3)]
     with np.errstate(divide="ignore"):
-        out: FloatArray = 1 / np.maximum(np.maximum(used[0], used[1]), used[2])
+        # Nil is added, since no strain at all may leave a nil of negative sign.
+        out: FloatArray = 1 / (np.maximum(np.maximum(used[0], used[1]), used[2]) + 0.0)
     return out
 
 

@@ -30,7 +30,7 @@ def chosen(
     seen = [i for i in range(len(PARAMETERS)) if np.abs(design.columns[used, i]).max() * shares[i] > 0]
     parameters = supported(design, seen, sigma, used, shares, KNOWN_TO)
     swapped: set[int] = set()
-    for _ in range(3):  # a joint stiffer than rigid: then it is the blade that is stiffer
+    while True:  # a joint stiffer than rigid: then it is the blade that is stiffer, each swapped once
         found = solved(model, design, Choice(parameters, ()), sigma, used)
         bad = [
             (joint, blade)

@@ -160,17 +160,19 @@ class BenchModel:
         return out
 
     def tip_load(self, load: Load, amount: float) -> TipLoad:
-        """A bench load for the second-order solver: dead forces that move with their section."""
+        """A bench load for the second-order solver: a dead force that moves with its section.
+
+        Raises: ValueError for a torque, which has no second order (see ``second_order``).
+        """
         z = min(load.z, self.length)
         match load.direction:
             case Direction.SIDE:
-                at, force = [(load.arm, 0.0, z)], [(0.0, amount, 0.0)]
+                at, force = (load.arm, 0.0, z), (0.0, amount, 0.0)
             case Direction.FORE_AFT:
-                at, force = [(0.0, load.arm, z)], [(amount, 0.0, 0.0)]
+                at, force = (0.0, load.arm, z), (amount, 0.0, 0.0)
             case Direction.TORQUE:
-                at = [(0.5, 0.0, z), (-0.5, 0.0, z)]
-                force = [(0.0, amount, 0.0), (0.0, -amount, 0.0)]
-        return TipLoad(spread=np.array(force), spread_at=np.array(at))
+                raise ValueError("a couple is no dead force")
+        return TipLoad(spread=np.array([force]), spread_at=np.array([at]))
 
     def _at(self, z: float, vector: FloatArray) -> tuple[float, FloatArray]:
         """Place on the blade, and the load there; beyond the tip all is rigid."""

@@ -103,7 +103,7 @@ def plan(model: BenchModel, tolerance: Tolerance) -> Plan:
         model: with nodes at ``plan_places``.
         tolerance: of its stiffness.
 
-    Raises: InputError when even the smallest weight would be too much.
+    Raises: InputError when even the smallest weight would be too much, or no balance is found under one.
     """
     faces = SectionFaces.of(model.solved.sections)
     return Plan(steps=tuple(_step(model, tolerance, faces, name) for name in _WAYS), tolerance=tolerance)
@@ -183,6 +183,9 @@ def _nearest(allowed: Sequence[float], mass: float) -> float:
 def _utilisation(model: BenchModel, faces: SectionFaces, load: Load) -> tuple[float | None, float]:
     """Utilisation of the design strength per kg, None where none is stated, and that of what decides."""
     state = model.frame.solve([model.tip_load(load, _TRIAL * GRAVITY)])
+    if not state.converged[0]:  # what is not known must not pass for little
+        rule = f"finds no balance under a weight of {_TRIAL:g} kg at its tip"
+        raise InputError((Problem(key="mast", found="", rule=rule, remedy="check sizes and material"),))
     line = LineResult(
         z=state.z, displacement=state.displacement[0], rotation=state.rotation[0],
         resultants=state.resultants[0],

@@ -143,7 +143,7 @@ def _whom(better: dict[str, str], share: float | None) -> str:
     if "strength" in better and "side" in better and share is not None and share <= FIRM:
         who.append("who loads the mast hard and wants it firm")
     elif firm := [
-        word for key, word in (("side", "bend sideways"), ("twist", "twist")) if key in better
+        word for key, word in (("side", "sideways bending"), ("twist", "twist")) if key in better
     ]:
         who.append(f"who wants less {_listed(firm)}")
     elif "strength" in better:

@@ -145,8 +145,6 @@ def _ring(listed: _List) -> tuple[_Points, bool]:
 
 def _second_list(x: FloatArray) -> int | None:
     """Where the second of two nose-to-tail lists begins, if it is so."""
-    if len(x) < 4:
-        return None
     k = int(np.diff(x).argmin()) + 1
     return k if _at_nose(x[k]) and _at_tail(x[k - 1]) and _at_nose(x[0]) and _at_tail(x[-1]) else None
 

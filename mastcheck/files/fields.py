@@ -14,7 +14,6 @@ from pathlib import PurePath
 from pydantic import BeforeValidator, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
-from mastcheck.errors import InputError
 from mastcheck.mast import Zone
 from mastcheck.units import Dimension, UnitError, parse
 
@@ -217,9 +216,6 @@ def laminate_code() -> tuple[BeforeValidator, WithJsonSchema]:
             return parse_code(code)
         except UnitError as error:
             raise refuse(error.rule, error.remedy) from None
-        except InputError as error:
-            first = error.problems[0]
-            raise refuse(first.rule, first.remedy) from None
 
     described = 'A laminate code, angles in degrees from the outside in, such as "[0/±45/90]2s".'
     return (

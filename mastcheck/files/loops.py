@@ -283,13 +283,12 @@ def _open_flaw(
         if middle := _on_middle(graph, lines, n, gap):
             told.append(f"{text} (on the middle of {middle})")
             continue
-        if len(rest := others[others != n]):
-            away = np.hypot(*(graph.places[rest] - graph.places[n]).T)
-            nearest = int(rest[away.argmin()])
-            shortest = min(shortest, float(away.min()))
-            other = graph.pieces[graph.at[nearest][0]].name
-            text += f" (nearest other end: {unit.length(float(away.min()))} away, of {other})"
-        told.append(text)
+        rest = others[others != n]  # never none: each piece has two ends, so odd nodes come in pairs
+        away = np.hypot(*(graph.places[rest] - graph.places[n]).T)
+        nearest = int(rest[away.argmin()])
+        shortest = min(shortest, float(away.min()))
+        other = graph.pieces[graph.at[nearest][0]].name
+        told.append(f"{text} (nearest other end: {unit.length(float(away.min()))} away, of {other})")
     rule = f"the loop is open: loose end at {' and at '.join(told)}"
     if crossed := _crossed(graph, lines, chain, unit):
         rule += f"; it crosses {crossed}"

@@ -324,15 +324,15 @@ def _spline(entity: Any, error: float) -> FloatArray:
     weights = weights if len(weights) else np.ones(len(control))
     if len(knots) != len(control) + degree + 1 or (weights <= 0).any() or (np.diff(knots) < 0).any():
         raise ValueError("its knots and weights do not fit its control points")
+    breaks = np.unique(knots[degree : len(control) + 1])
+    if len(breaks) < 2:
+        raise ValueError("its knots span nothing")
     curve = BSpline(knots, np.column_stack((control * weights[:, None], weights)), degree)
 
     def at(t: FloatArray) -> FloatArray:
         homogeneous = curve(t)
         return np.asarray(homogeneous[:, :3] / homogeneous[:, 3:])
 
-    breaks = np.unique(knots[degree : len(control) + 1])
-    if len(breaks) < 2:
-        raise ValueError("its knots span nothing")
     t = np.unique(np.concatenate([np.linspace(a, b, 5) for a, b in pairwise(breaks)]))
     while len(t) <= LARGEST_POINTS:
         points, step = at(t), np.diff(t)

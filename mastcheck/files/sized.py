@@ -15,6 +15,7 @@ from mastcheck.files.written import length_text, path_problems, write_new
 from mastcheck.mast import Mast
 from mastcheck.search.size_result import Design, Sized
 from mastcheck.search.variables import shown, varied
+from mastcheck.units import Dimension, parse
 
 _TABLE = re.compile(r"\s*(\[\[?)([\w.\s\"-]+)\]\]?\s*(#.*)?")
 _VALUE = re.compile(r"(\s*([A-Za-z_]+)\s*=\s*)(\"[^\"]*\"|\[[^\]#]*\])(\s*(?:#.*)?)")
@@ -132,12 +133,7 @@ def _layup(before: Mast, after: Mast) -> float:
 
 
 def _scaled(quoted: str, by: float) -> str:
-    from mastcheck.units import Dimension, UnitError, parse
-
-    try:
-        return f'"{length_text(parse(quoted[1:-1], Dimension.LENGTH) * by)}"'
-    except UnitError:
-        return quoted
+    return f'"{length_text(parse(quoted[1:-1], Dimension.LENGTH) * by)}"'
 
 
 def _same(a: Mast, b: Mast) -> bool:

@@ -62,12 +62,7 @@ def utilisations(loads: BoltLoads) -> FloatArray:
 
 def _found(case: JointCase, loads: BoltLoads) -> Iterator[JointFinding]:
     for criterion, value, limit, unit, used, where, source in _criteria(loads):
-        if used is not None:
-            worst = greatest(used)
-        elif limit is None:
-            worst = greatest(value)
-        else:
-            continue
+        worst = greatest(value if used is None else used)
         yield JointFinding(
             joint=loads.joint,
             criterion=criterion,

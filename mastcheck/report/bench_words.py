@@ -12,7 +12,7 @@ from mastcheck.bench.readings import GRAVITY, Direction, Gauge, GaugeKind, Load,
 from mastcheck.bench.series import Series
 from mastcheck.bench.suggest import Suggestion
 from mastcheck.bench.summary import Part, Softness
-from mastcheck.report.display import System, factor, fixed, given, number, quantity, stated, unit_label
+from mastcheck.report.display import System, factor, fixed, number, quantity, stated, unit_label
 
 NAMES = {
     "EI_side": "the blade", "EI_fore_aft": "the blade", "GJ": "the blade",
@@ -64,18 +64,21 @@ def softness_words(s: Softness) -> str:
             f"with {others}"
             " as calculated"
         )
-        advice = f"; {CHECK_FIRST[NAMES[s.parts[0].name]]}" if s.softer > s.interval else ""
-        return f"{start}: {note}{advice}"
+        return f"{start}: {note}{_advice(s, s.parts[0])}"
     if abs(s.softer) <= s.interval and not apart:
         return start
     said = _listed([_part_words(p, first=i == 0) for i, p in enumerate(_ordered(s))])
     worst = max(s.parts, key=lambda p: p.share)
-    advice = ""
-    if worst.share > 0 and s.softer > s.interval:
-        advice = f"; {CHECK_FIRST[NAMES[worst.name]]}"
-    elif s.softer < -s.interval:
-        advice = "; check the load, its place, the length that was clamped and the units"
-    return f"{start}: {said}{advice}"
+    return f"{start}: {said}{_advice(s, worst)}"
+
+
+def _advice(s: Softness, worst: Part) -> str:
+    """What to check first; nothing where the direction is as calculated."""
+    if s.softer is None or s.interval is None or abs(s.softer) <= s.interval:
+        return ""
+    if s.softer < 0:
+        return "; check the load, its place, the length that was clamped and the units"
+    return f"; {CHECK_FIRST[NAMES[worst.name]]}"
 
 
 def _ordered(s: Softness) -> list[Part]:
@@ -297,7 +300,7 @@ def load_text(r: Reading, units: System) -> str:
     """A reading's load and where it hangs."""
     if r.amount == 0:
         return "no load"
-    arm = f", {given(round(1e3 * r.load.arm, 3))} mm out" if r.load.arm and units == "metric" else ""
+    arm = f", {stated(round(1e3 * r.load.arm, 3), 'mm', units)} out" if r.load.arm else ""
     at = stated(round(1e3 * r.load.z, 3), "mm", units)
     return f"{load_amount(r.load, r.amount, units)} at z = {at}{arm}"
 

@@ -58,8 +58,9 @@ def _modes_of_buckling(mast: Found) -> Iterator[Row]:
     for case in mast["cases"]:
         mode = case["buckling_mode"]
         if mode is not None:
+            whole = flat(mode)
             for row in series(mode, len(mode["z_m"])):
-                yield {"case": case["name"], **flat(mode), **row}
+                yield {"case": case["name"], **whole, **row}
 
 
 def _findings(mast: Found) -> Iterator[Row]:

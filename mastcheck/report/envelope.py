@@ -19,7 +19,6 @@ from mastcheck.checks.envelope_result import (
     Reach,
 )
 from mastcheck.checks.quiver import listed
-from mastcheck.limit import Quantity
 from mastcheck.report import inputs
 from mastcheck.report.cells import Cell, Table, table, tidy
 from mastcheck.report.display import System, breakable, factor, given, plain, stated, unit_label
@@ -54,7 +53,7 @@ def limit_words(limit: EnvelopeLimit, units: System) -> str:
         }.get(limit.kind, str(limit.kind))
     quantity, bound = limit.limit.quantity, limit.limit.maximum
     name = quantity.value.replace("_", " ")
-    if quantity in (Quantity.SIDE_DEFLECTION, Quantity.FORE_AFT_DEFLECTION):
+    if quantity.is_length:
         return f"{name}, {stated(bound * 1e3, 'mm', units)} at most"
     return f"{name}, {given(math.degrees(bound))}° at most"
 
@@ -238,7 +237,7 @@ def envelope_json(envelope: Envelope) -> str:
 def _bound(limit: EnvelopeLimit) -> dict[str, float]:
     if limit.limit is None:
         return {}
-    if limit.limit.quantity in (Quantity.SIDE_DEFLECTION, Quantity.FORE_AFT_DEFLECTION):
+    if limit.limit.quantity.is_length:
         return {"limit_mm": limit.limit.maximum * 1e3}
     return {"limit_deg": math.degrees(limit.limit.maximum)}
 

@@ -144,20 +144,8 @@ def _mark_tips(ax: Axes, tips: dict[int, tuple[float, float]], long: float) -> N
 
 def utilisation_lines(result: MastResult) -> tuple[FloatArray, FloatArray] | None:
     """Places along the mast [m] and the greatest utilisation there over all judged cases."""
-    lines = []
-    for c in result.cases:
-        used = c.utilisation_along_z
-        if used is None:
-            continue
-        z = result.z
-        if len(used) != len(z) and c.strength_line is not None:
-            z = c.strength_line.z
-        if len(used) == len(z):
-            lines.append((z, used))
-    if not lines:
-        return None
-    z = lines[0][0]
-    return z, np.max([np.interp(z, at, used) for at, used in lines], axis=0)
+    lines = [c.utilisation_along_z for c in result.cases if c.utilisation_along_z is not None]
+    return (result.z, np.max(lines, axis=0)) if lines else None
 
 
 def utilisation_along(masts: Sequence[MastResult], *, units: System = "metric") -> Figure | None:

@@ -64,7 +64,7 @@ def importance_words(result: MastResult, letter: str) -> tuple[str, str]:
     told = []
     for band in drawn_bands(found):
         shares = _shares(found, band)
-        if shares is not None:
+        if shares is not None:  # pragma: no branch - only those with shares are drawn
             parts = ", ".join(
                 f"{t.quantity} {100 * total:.0f} %"
                 for t, total in zip(found.tolerances, shares[1], strict=True)
@@ -97,7 +97,7 @@ def _name(band: Band) -> str:
 
 def _panel(ax: Axes, found: TolerancesResult, band: Band, *, named: bool, scaled: bool) -> None:
     shares = _shares(found, band)
-    if shares is None:
+    if shares is None:  # pragma: no cover - only those with shares are drawn
         return
     first, total = ([100 * v for v in each] for each in shares)
     places = range(len(found.tolerances))

@@ -104,7 +104,7 @@ def laminate_table(masts: Sequence[MastResult], units: System) -> Table | None:
         first = letter
         for where, section in (("base", m.sections[0]), ("tip", m.sections[-1])):
             for x in dict.fromkeys(r.material for r in section.regions if r.material.laminate):
-                if x.laminate is None:
+                if x.laminate is None:  # pragma: no cover - only laminates are looked at
                     continue
                 wall = membrane(x.laminate)
                 rows.append(

@@ -181,7 +181,7 @@ def case_table(result: MastResult, units: System) -> Table:
         name = breakable(c.case.name)
         if not c.stable or c.tip is None:
             why = unstable_words(c)
-            if c.stability_factor > 1:
+            if 1 < c.stability_factor <= c.case.strength_factor:
                 why += f"; the strength check asks for {given(c.case.strength_factor)} times"
             rows.append([name, {"t": why, "mood": "bad", "span": 4}])
             continue

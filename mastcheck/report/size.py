@@ -18,6 +18,7 @@ BALANCED = 0.02
 NEAR = 0.9
 """Limits used this much are shown beside those that govern."""
 _MOST_SHOWN = 8
+_NO_MASS = 1e-7  # kg: a turned ply changes a mass by no more than arithmetic leaves
 
 NO_RESERVE = (
     "A mast sized so has no reserve beyond the factors of its load cases: each governing limit is used"
@@ -166,6 +167,8 @@ def steps_table(sized: Sized, units: System) -> tuple[list[str], list[list[str]]
 
 
 def _signed_grams(kilograms: float, units: System) -> str:
+    if abs(kilograms) < _NO_MASS:
+        return _grams(0.0, units)
     return ("+" if kilograms > 0 else "-") + _grams(abs(kilograms), units)
 
 

@@ -220,7 +220,8 @@ def chance_rows(found: TolerancesResult) -> tuple[list[list[str]], str]:
     if rest:
         worst = max(rest, key=lambda c: (c.exceeded, c.high))
         most = " at most" if worst.exceeded else ""
-        words = f"{len(rest)} other limits, each: {chance_words(worst)}{most}."
+        others = "1 other limit" if len(rest) == 1 else f"{len(rest)} other limits, each"
+        words = f"{others}: {chance_words(worst)}{most}."
     return rows, words
 
 

@@ -225,9 +225,9 @@ def _scale(ax: Axes, scale: _Scale, top: float, bottom: float) -> None:
     ax.plot([0, 0], [top, bottom], color=INK, linewidth=1.6, zorder=1)
     taken = 0.0
     for tick in _TICKS:
-        x = scale.place(tick)
-        if x > scale.room + 0.02:
+        if math.log(tick) > scale.reach:  # it would stand at the end, short of its own place
             break
+        x = scale.place(tick)
         if x - taken < 0.3:
             continue
         taken = x

@@ -24,12 +24,7 @@ _NAMES = 1.05  # inches left of a panel for the names of its lines
 def case_line(result: MastResult, case: CaseResult) -> tuple[FloatArray, FloatArray] | None:
     """Places along the mast [m] and utilisation there; None where the case is not judged."""
     used = case.utilisation_along_z
-    if used is None:
-        return None
-    z = result.z
-    if len(used) != len(z) and case.strength_line is not None:
-        z = case.strength_line.z
-    return (z, used) if len(used) == len(z) else None
+    return None if used is None else (result.z, used)
 
 
 def utilisation_by_case(masts: Sequence[MastResult], *, units: System = "metric") -> Figure | None:

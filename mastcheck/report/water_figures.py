@@ -76,7 +76,7 @@ def drag_words(masts: Sequence[MastResult], units: System) -> tuple[str, str]:
     told = []
     for i in _drawn(masts):
         w = masts[i].water
-        if w is None:
+        if w is None:  # pragma: no cover - only those that were looked at are drawn
             continue
         d = w.side.drag
         ends = "; ".join(

@@ -25,9 +25,9 @@ class DesignError(MastcheckError):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Key:
-    """A kind of change: its dimension, what it does in words, the value a job has, and the job changed.
+    """A kind of change: its dimension, what changes in words, the value a job has, and the job changed.
 
-    ``current`` gives None where the mast has nothing of the kind.
+    ``current`` gives None where the mast has nothing of the kind: "this mast has no" ``words``.
     """
 
     dimension: Dimension
@@ -268,30 +268,27 @@ def _end_keys(name: str) -> dict[str, Key]:
 
 KEYS: dict[str, Key] = {
     "length": _of_length(
-        "length; stations keep their fractions",
+        "length",  # stations keep their fractions
         lambda job: job.mast.length,
         lambda mast, value: mast.with_length(value),
     ),
     "rider": Key(
         dimension=Dimension.MASS,
-        words="the rider's mass",
+        words="rider",
         current=lambda job: job.rider.mass,
         changed=lambda job, value: replace(job, rider=replace(job.rider, mass=value)),
     ),
-    "chord": _of_length(
-        "the greatest chord, all others in proportion", _greatest("chord"), _scaled("chord")
-    ),
+    # The greatest one; all others in proportion.
+    "chord": _of_length("chord", _greatest("chord"), _scaled("chord")),
     **_end_keys("chord"),
-    "thickness": _of_length(
-        "the greatest thickness, all others in proportion", _greatest("thickness"), _scaled("thickness")
-    ),
+    "thickness": _of_length("thickness", _greatest("thickness"), _scaled("thickness")),
     **_end_keys("thickness"),
-    "wall": _of_length("the greatest wall, all others in proportion", _wall, _wall_scaled),
+    # The greatest wall; all others in proportion.
+    "wall": _of_length("wall", _wall, _wall_scaled),
     "base_wall": _of_length("wall at the base", _wall_end(0), _wall_end_changed(0)),
     "tip_wall": _of_length("wall at the tip", _wall_end(-1), _wall_end_changed(-1)),
-    "layup": _of_length(
-        "plies; their thickness in the faces at the base, all plies in proportion", _layup, _layup_scaled
-    ),
+    # The thickness of the faces' plies at the base; all plies in proportion.
+    "layup": _of_length("plies in its faces", _layup, _layup_scaled),
 }
 """Everything that may be varied, beside ``ply_N_thickness`` and ``ply_N_angle``."""
 

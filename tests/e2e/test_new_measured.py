@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from mastcheck.checks.cautions import cautions
 from mastcheck.checks.stations import solve_stations
 from mastcheck.files.mastfile import load
 from mastcheck.mast import Construction, OutlineKind
@@ -164,7 +166,7 @@ def test_an_existing_file_is_refused_before_all_else(tmp_path: Path) -> None:
     ("changed", "words"),
     [
         ({"length": "750"}, ("--length", "a bare number has no unit")),
-        ({"length": "1 mm"}, ("--length", "must be from 50 mm to 10000 mm")),
+        ({"length": "1 mm"}, ("--length", "must be from 50 mm to 10 m")),
         ({"mass": "1.2 mm"}, ("--mass", "a mass is wanted")),
         ({"material": "EN AW 6082"}, ("--material", "did you mean", MATERIAL)),
         (
@@ -206,6 +208,23 @@ def test_several_faults_are_told_together(tmp_path: Path) -> None:
     faulty = options(length="1 kg", mass="1", station=[BASE, "x"], material="tin", name="")
     run = new(tmp_path / "mine.toml", *faulty)
     assert_bad(run, "--length", "--mass", "--station", "--material", "--name")
+
+
+@pytest.mark.parametrize("changed", [{}, {"construction": "solid", "mass": "2.9 kg"}])
+def test_a_check_of_it_says_in_its_cautions_that_it_was_measured(
+    tmp_path: Path, changed: dict[str, object]
+) -> None:
+    path = tmp_path / "my mast.toml"
+    made = new(path, *options(**changed))
+    assert made.stdout.endswith(f"next: mastcheck check '{path}'\n")  # as a shell takes it
+    job = load(path)
+    first, second, *_ = cautions(job, (), ())
+    assert first.startswith("A calculation aid, not an approval")
+    assert second.startswith("Measured from outside, the file says: ")
+    assert "measuring errors of 1 mm and 10 g leave at worst EI_side" in second
+    assert "near a limit such a mast has not passed" in second
+    plain = replace(job, notes=tuple(n for n in job.notes if "measuring errors" not in n))
+    assert second not in cautions(plain, (), ())
 
 
 def test_the_starter_is_as_it_was(tmp_path: Path) -> None:

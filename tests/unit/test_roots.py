@@ -45,6 +45,20 @@ def test_few_evaluations_find_it(at: float, power: float) -> None:
     assert count <= 60
 
 
+def test_a_search_cut_short_ends_at_the_nearest_it_has_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    seen: dict[float, float] = {}
+
+    def f(x: float) -> float:
+        seen[x] = x**3 - 2 * x - 5
+        return seen[x]
+
+    monkeypatch.setattr("mastcheck.roots.MOST", 3)
+    found = root(f, 2.0, 3.0)
+    assert len(seen) == 5
+    assert abs(seen[found]) == min(map(abs, seen.values()))
+    assert found != pytest.approx(brentq(f, 2.0, 3.0), rel=1e-9)
+
+
 def test_no_change_of_sign_is_told() -> None:
     with pytest.raises(ValueError, match="no change of sign"):
         root(lambda x: x * x + 1, -1.0, 1.0)

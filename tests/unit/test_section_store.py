@@ -387,8 +387,9 @@ def test_memory_is_bounded(solves: list[str]) -> None:
 
 def _filled(folder: Path, count: int) -> Store:
     with using(Store(folder, disk=10**9)) as kept:
-        for i in range(count):
-            section_at(mast("solid", ratio=0.5 + 0.04 * i), 0.0)
+        for i in range(count):  # each of another shape: a size alone is scaled from one that is kept
+            section_at(mast("solid", trailing_edge_radius=0.0004 + 0.0001 * i), 0.0)
+    assert len(files(folder)) == count
     for age, file in enumerate(sorted(files(folder))):
         os.utime(file, (time.time() - 1000 - age, time.time() - 1000 - age))
     return kept

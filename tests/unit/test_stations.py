@@ -162,15 +162,17 @@ def test_a_tip_that_moves_against_its_load_is_refused(
 
 
 def test_ends_are_left_out_of_a_mast_shorter_than_twice_its_chord() -> None:
-    ends = np.eye(6) * 1e-9
     for length, tip_warping, base, tip in (
         (0.30, "free", True, False), (0.30, "restrained", True, True),
         (0.299, "restrained", False, False), (0.35, "free", True, False),
     ):  # fmt: skip
         made = replace(mast((0.15, 0.018), (0.09, 0.012), length=length), tip_warping=tip_warping)
-        sections = [SimpleNamespace(properties=properties(), end=ends) for _ in range(3)]
+        ends = [np.diag([0, 0, 0, 0, 0, k * 1e-9]) for k in (1.0, 2.0, 3.0)]
+        sections = [SimpleNamespace(properties=properties(), end=end) for end in ends]
         model = beam_of(made, np.linspace(0, length, 3), sections)  # type: ignore[arg-type]
         assert (model.base_end is not None, model.tip_end is not None) == (base, tip)
+        assert model.base_end is None or model.base_end[5, 5] == pytest.approx(1e-9)
+        assert model.tip_end is None or model.tip_end[5, 5] == pytest.approx(3e-9)
         assert model.tip_restrained is (tip_warping == "restrained")
 
 
