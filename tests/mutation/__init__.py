@@ -1,1 +1,1 @@
-"""Mutation testing of the beam, the strengths and the verdicts: do the tests notice a wrong line?"""
+"""Mutation testing of beam, strengths, joints and verdicts: do the tests notice a wrong line?"""

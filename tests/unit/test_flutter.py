@@ -7,6 +7,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from mastcheck.beam.buckling import buckling, load_stiffness
 from mastcheck.beam.flutter import Flutter, flutter, stands
-from mastcheck.beam.kinematics import DOFS
+from mastcheck.beam.kinematics import DOFS, rotation_vector
 from mastcheck.beam.loads import Loads, TipLoad
 from mastcheck.beam.modes import mass_matrix
 from mastcheck.beam.solve import FrameModel
@@ -140,6 +141,34 @@ def test_bent_shapes_stand_up_to_the_flutter_load_and_no_further() -> None:
         at = flutter(frame, load, mass, up_to=30.0).factor
         assert stands(frame, load, 0.99 * at, mass)
         assert not stands(frame, load, 1.01 * at, mass)
+
+
+def test_what_hangs_on_a_bent_tip_turns_with_it() -> None:
+    """Three bodies on arms, on a tip turned by 100°: as they lie in space the mast stands; as they lay
+    before it bent it would not. Their inertia is built here from each one's place in space.
+    """
+
+    def bodies(turned: FloatArray) -> FloatArray:
+        out = np.zeros((6, 6))
+        for m, arm in ((0.3, (0.1, 0, 0.05)), (0.2, (-0.15, 0.1, -0.05)), (0.1, (0, -0.2, 0.1))):
+            x, y, z = turned @ np.array(arm)
+            moves = np.hstack([np.eye(3), -np.array([[0, -z, y], [z, 0, -x], [-y, x, 0]])])
+            out += m * moves.T @ moves
+        return out
+
+    frame, mass = column(10)
+    tip = slice(DOFS * (frame.n - 1), DOFS * (frame.n - 1) + 6)
+    load = replace(FOLLOWS, force=(0.0, 0.5 * EI / L**2, 0.0), moment=(0.0, 0.0, 0.3 * EI / L))
+    bent = frame.equilibrium([load], [6.0])
+    turned = bent.r[0, -1]
+    assert np.degrees(np.linalg.norm(rotation_vector(turned))) > 100
+    free = np.ix_(frame.free, frame.free)
+    for lies, expected in ((turned, False), (np.eye(3), True)):
+        whole = mass.copy()
+        whole[tip, tip] += bodies(lies)
+        assert growing(bent.tangent.dense()[0][free], whole[free]) is expected
+    mass[tip, tip] += bodies(np.eye(3))
+    assert stands(frame, load, 6.0, mass)
 
 
 def test_a_load_without_a_balance_does_not_stand(monkeypatch: pytest.MonkeyPatch) -> None:
