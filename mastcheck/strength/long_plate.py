@@ -20,10 +20,10 @@ TERMS = 16
 times as stiff along as across, and to 1e-4 for plies ten thousand times as stiff.
 """
 
-_STEPS = 25
-_REFINED = 2
-_REACH = (0.25, 16.0)
-"""Waves are looked for from so many times the orthotropic plate's to so many."""
+_WAVES = math.pi * np.geomspace(1 / 64, 64, 49)
+"""Waves q tried first: half waves from 64 widths long to a 64th, in the measure of ``plate_force``. Of
+single plies, up to a thousand times as stiff along as across, the least take a third of a width to one.
+"""
 
 _NONE = 1e-9
 """D16 and D26 below this share of the bending stiffness are rounding."""
@@ -53,19 +53,17 @@ def plate_force(D: FloatArray, width: float) -> float:
 @lru_cache(maxsize=512)
 def _factor(beta: float, gamma: float, delta: float) -> float:
     """N b²/√(D11 D22), least over the waves q = k b."""
-    low, high = (share * math.pi for share in _REACH)
-    for _ in range(_REFINED):
-        q = np.geomspace(low, high, _STEPS)
-        force = _forces(q, beta, gamma, delta)
-        k = int(force.argmin())
-        low, high = q[max(k - 1, 0)], q[min(k + 1, _STEPS - 1)]
-    return float(_lowest(*force[k - 1 : k + 2]) if 0 < k < _STEPS - 1 else force[k])
+    from scipy.optimize import minimize_scalar  # it takes long to import, and few masts need it
 
-
-def _lowest(before: float, least: float, after: float) -> float:
-    """Lowest value of the parabola through three evenly spaced ones, the least between the others."""
-    curved = before - 2 * least + after
-    return least - (after - before) ** 2 / (8 * curved) if curved > 0 else least
+    k = int(_forces(_WAVES, beta, gamma, delta).argmin())
+    beside = _WAVES[max(k - 1, 0)], _WAVES[min(k + 1, len(_WAVES) - 1)]
+    found = minimize_scalar(
+        lambda q: _forces(np.array([q]), beta, gamma, delta)[0],
+        bounds=beside,
+        method="bounded",
+        options={"xatol": 1e-5 * _WAVES[k]},
+    )
+    return float(found.fun)
 
 
 def _forces(q: FloatArray, beta: float, gamma: float, delta: float) -> FloatArray:

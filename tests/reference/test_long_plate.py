@@ -15,7 +15,7 @@ import pytest
 
 from mastcheck.files.shipped import shipped
 from mastcheck.laminate import Laminate, Ply, bending, parse_code
-from mastcheck.strength.long_plate import plate_force
+from mastcheck.strength.long_plate import _forces, plate_force
 from mastcheck.verify.table import row
 
 WIDTH = 0.06
@@ -109,3 +109,36 @@ def test_rows_of_the_table_say_by_how_much_the_orthotropic_plate_is_above() -> N
         above = orthotropic(plate(code)) / row(name).published
         assert above == pytest.approx(1 + more / 100, abs=0.005)
         assert f"{more} %" in row(name).quantity
+
+
+@pytest.mark.parametrize("long", [1e-3, 30.0])
+def test_another_measure_of_length_along_the_plate_changes_nothing_else(long: float) -> None:
+    # x -> x long^(-1/4): D11 by long, D12 and D66 by its root, D16 and D26 between; N w,xx by its root.
+    along = np.array([long, 1.0, long**0.5]) ** 0.5
+    D = plate("[±45]s")
+    found = plate_force(D * np.outer(along, along), WIDTH)
+    assert found == pytest.approx(long**0.5 * plate_force(D, WIDTH), rel=1e-6)
+
+
+@pytest.mark.parametrize("angle", range(5, 90, 12))
+def test_no_wave_of_a_fine_row_buckles_it_sooner(angle: int) -> None:
+    D = plate(f"[{angle}]4") / 10.0
+    size = math.sqrt(D[0, 0] * D[1, 1])
+    beta, gamma, delta = (
+        (D[0, 1] + 2 * D[2, 2]) / size,
+        D[0, 2] / (D[0, 0] ** 3 * D[1, 1]) ** 0.25,
+        D[1, 2] / (D[0, 0] * D[1, 1] ** 3) ** 0.25,
+    )
+    least = _forces(math.pi * np.geomspace(0.5, 5, 1001), beta, gamma, delta).min() * size / WIDTH**2
+    assert plate_force(D, WIDTH) <= least * (1 + 1e-9)
+
+
+def test_waves_longer_than_any_of_a_laminate_are_found() -> None:
+    # Hardly to be twisted, and leaning far: ten widths to a half wave.
+    D = np.array([[1.0, 0.0, 9.0], [0.0, 1.0, 8.8], [9.0, 8.8, 160.0]])
+    assert np.linalg.eigvalsh(D)[0] > 0
+    found = plate_force(D, WIDTH)
+    waves = math.pi / WIDTH * np.geomspace(0.02, 5, 800)
+    for share, roots in ((0.999, 0), (1.001, 2)):
+        signs = np.sign([edges(D, share * found, k) for k in waves])
+        assert (signs[1:] != signs[:-1]).sum() == roots
