@@ -10,32 +10,13 @@ from pathlib import Path
 import pytest
 
 from tests.e2e.test_cli import ROOT, mastcheck
+from tests.e2e.test_interruptions import MAST
 from tests.full_disk import PAGE, can_fill_a_disk, content, on_a_full_disk
 
 pytestmark = pytest.mark.skipif(
     not can_fill_a_disk(), reason="no file system of its own can be mounted here (unshare, mount)"
 )
 
-MAST = """\
-[mast]
-name = "no room"
-length = "700 mm"
-
-[[mast.station]]
-at = 0.0
-chord = "120 mm"
-thickness = "18 mm"
-
-[[mast.station]]
-at = 1.0
-chord = "120 mm"
-thickness = "18 mm"
-
-[section]
-outline = "ellipse"
-construction = "solid"
-material = "EN AW-6082-T6"
-"""
 OLD = ("out.json", "out.pdf", "out.csv", "out.svg", "out.dxf", "out.parquet", "out.html")
 IN_FOLDERS = ("tables/checks.csv", "tables/mine.txt", "figures/sections.svg")
 JOURNAL = "out.csv.partial"

@@ -100,6 +100,11 @@ def cored(wall: float) -> Mast:
     return replace(m, section=section)
 
 
+def of_a_shipped_alloy() -> Mast:
+    plain = mast(wall=0.001)
+    return replace(plain, section=replace(plain.section, material=library()["EN AW-6082-T6"]))
+
+
 class TestMass:
     def test_a_tapered_solid_of_elliptic_section(self) -> None:
         """π/4 ∫ c t dz with c and t linear: L (2 c1 t1 + 2 c2 t2 + c1 t2 + c2 t1)/6 (Simpson, exact)."""
@@ -333,10 +338,7 @@ class TestWritten:
         assert "# a b c  d\n" in text
 
     def test_the_written_mast_has_the_mass_and_says_how_it_came_about(self, tmp_path: Path) -> None:
-        m = replace(
-            mast(wall=0.001),
-            section=replace(mast(wall=0.001).section, material=library()["EN AW-6082-T6"]),
-        )
+        m = of_a_shipped_alloy()
         found = measure(m, 1.2345, size_error=0.0, mass_error=0.0)
         path = tmp_path / "mast.toml"
         write_new(path, measured_text(found, ["said this"], outline_assumed=True))
@@ -348,10 +350,7 @@ class TestWritten:
         assert any("inferred from a mass of 1.234 kg, not measured" in note for note in job.notes)
 
     def test_the_written_file_scatters_by_the_measuring_errors(self, tmp_path: Path) -> None:
-        m = replace(
-            mast(wall=0.001),
-            section=replace(mast(wall=0.001).section, material=library()["EN AW-6082-T6"]),
-        )
+        m = of_a_shipped_alloy()
         found = measure(m, 1.2345, size_error=0.0005, mass_error=0.01)
         path = tmp_path / "mast.toml"
         write_new(path, measured_text(found, [], outline_assumed=False))
