@@ -43,6 +43,8 @@ def shell(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("IPYTHONDIR", str(tmp_path_factory.mktemp("ipython")))
+        # Another environment may be activated than that of this Python: IPython would warn of it.
+        patch.delenv("VIRTUAL_ENV", raising=False)
         settings = Config()
         settings.HistoryManager.enabled = False
         yield InteractiveShell(config=settings)
