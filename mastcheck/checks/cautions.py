@@ -141,11 +141,15 @@ def cautions(
     return tuple(out)
 
 
+def measured_notes(job: Job) -> list[str]:
+    """Notes of a mast file that was written from outside measurements: what they leave open."""
+    return [note for note in job.notes if ERRORS_LEAVE in note]
+
+
 def _measured(job: Job) -> Iterator[str]:
-    """That the wall is inferred, beside the answer and not among the assumptions alone."""
-    for note in job.notes:
-        if ERRORS_LEAVE in note:
-            yield MEASURED.format(note=note)
+    """That sizes and wall are measured, beside the answer and not among the assumptions alone."""
+    for note in measured_notes(job):
+        yield MEASURED.format(note=note)
 
 
 def _joints(joints: Joints) -> str:

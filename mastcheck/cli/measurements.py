@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from cyclopts import Parameter
 
+from mastcheck.cli.options import Quantity
 from mastcheck.cli.show import Units
 from mastcheck.errors import Problem
 from mastcheck.units import Dimension, UnitError, parse, shown
@@ -18,8 +19,6 @@ from mastcheck.units import Dimension, UnitError, parse, shown
 if TYPE_CHECKING:
     from mastcheck.mast import Mast, Station
     from mastcheck.material import Material
-
-_Quantity = Annotated[str | None, Parameter(allow_leading_hyphen=True)]
 
 STATION_FORM = '"0 mm: 150 mm x 18 mm"'
 _STATION = re.compile(r"\s*(?:at\s+)?(.+?)\s*:\s*(.+?)\s*[xX×]\s*(.+?)\s*", re.DOTALL)
@@ -47,10 +46,10 @@ _Outline = Literal[
 class Measurements:
     """What was measured and is known of a mast, as it stands on the command line."""
 
-    length: _Quantity = None
+    length: Quantity = None
     """Underside of the base plate to the top of the fuselage, with its unit: "750 mm"."""
 
-    mass: _Quantity = None
+    mass: Quantity = None
     """Mass on the scale: "1.42 kg"."""
 
     station: Annotated[
@@ -70,19 +69,19 @@ class Measurements:
     outline: _Outline | None = None
     """Outline; naca-4-digit is assumed where it is left out."""
 
-    trailing_edge_radius: _Quantity = None
+    trailing_edge_radius: Quantity = None
     """Radius of the trailing edge; sharp where it is left out."""
 
-    fittings: _Quantity = None
+    fittings: Quantity = None
     """Mass of plate and screws weighed with the blade, to be taken off: "120 g"."""
 
     name: str | None = None
     """Name of the mast; the file's own where it is left out."""
 
-    measuring_error: _Quantity = None
+    measuring_error: Quantity = None
     """Error of chord, thickness and length; 1 mm where it is left out."""
 
-    scale_error: _Quantity = None
+    scale_error: Quantity = None
     """Error of the mass; 10 g where it is left out."""
 
     units: Units | None = None
@@ -280,10 +279,7 @@ def _material(option: str, name: str | None, problems: list[Problem]) -> Materia
 
     known = library()
     if name not in known:
-        holding = [k for k in known if name.strip() and name.strip().casefold() in k.casefold()]
         remedy = nearest(name, known, "mastcheck materials lists all names")
-        if holding:
-            remedy = f"did you mean {' or '.join(shown(k) for k in holding[:3])}?"
         rule = "unknown material"
         if name in laminas():
             rule = "is a single ply, and the wall inferred is of one material"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from mastcheck.cli.options import Options, read_jobs
+from mastcheck.cli.options import Options, Quantity, read_jobs
 from mastcheck.cli.show import Units
 from mastcheck.errors import InputError, Problem
 from mastcheck.units import Dimension, UnitError, parse, shown
@@ -24,7 +24,6 @@ FOUND, NONE = 0, 1
 ROUNDING = (1e-6, 10e-3)
 """Finest and coarsest step of --round [m]."""
 
-_Quantity = Annotated[str | None, Parameter(allow_leading_hyphen=True)]
 _Repeated = Parameter(negative=(), consume_multiple=False, show_default=False)
 
 
@@ -33,10 +32,10 @@ def size(
     /,
     *,
     vary: Annotated[tuple[str, ...], _Repeated] = (),
-    round: _Quantity = None,  # noqa: A002  the option's name
+    round: Quantity = None,  # noqa: A002  the option's name
     out: Path | None = None,
-    length: _Quantity = None,
-    rider: _Quantity = None,
+    length: Quantity = None,
+    rider: Quantity = None,
     case: Annotated[tuple[str, ...], _Repeated] = (),
     units: Units = "metric",
     json: Path | None = None,

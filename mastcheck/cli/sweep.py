@@ -79,7 +79,7 @@ def sweep(
     from mastcheck.cli.console import console
     from mastcheck.cli.sweep_tables import counted, print_sweep
     from mastcheck.files.sweep_journal import Journal
-    from mastcheck.files.sweep_table import can_write_parquet, fill_csv, fill_parquet
+    from mastcheck.files.sweep_table import can_write_parquet, write_csv, write_parquet
     from mastcheck.search.sweep import judge
     from mastcheck.whole import together
 
@@ -100,10 +100,10 @@ def sweep(
         rows = _noting(journal.rows(), _chosen(judged), best)
         written = [out]
         with together() as files:
-            files.write(out, lambda file: fill_csv(file, judged, rows))
+            files.write(out, lambda file: write_csv(file, judged, rows))
             if table is not None or can_write_parquet():
                 written.append(table or out.with_suffix(".parquet"))
-                files.write(written[-1], lambda file: fill_parquet(file, judged, journal.rows()))
+                files.write(written[-1], lambda file: write_parquet(file, judged, journal.rows()))
             if draw is not None:
                 from mastcheck.report.front_figure import picture
 

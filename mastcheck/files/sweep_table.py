@@ -18,7 +18,7 @@ from math import degrees
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from mastcheck.errors import InputError, Problem
+from mastcheck.errors import Problem
 from mastcheck.search.outcome import NUMBERS
 from mastcheck.search.plan import Plan
 from mastcheck.search.rows import COLUMNS, PLACE, Row, Value
@@ -26,7 +26,6 @@ from mastcheck.search.sweep import BoolArray, Judged
 from mastcheck.search.variables import key_of
 from mastcheck.spreadsheet import cell
 from mastcheck.units import Dimension
-from mastcheck.whole import together
 
 if TYPE_CHECKING:
     from polars import Schema
@@ -62,20 +61,11 @@ def table(plan: Plan, rows: Iterable[Row], front: BoolArray) -> Iterator[list[Va
         yield [*shown, *(row[i] for i in kept), bool(front[number])]
 
 
-def write_csv(path: Path, judged: Judged, rows: Iterable[Row]) -> None:
-    """Write a table as CSV, whole or not at all; the same rows give the same bytes.
+def write_csv(file: Path, judged: Judged, rows: Iterable[Row]) -> None:
+    """Write a table as CSV; the same rows give the same bytes.
 
     Numbers are written so that reading them gives the same bits. A text that a spreadsheet would take
-    for a formula begins with an apostrophe (``spreadsheet``).
-
-    Raises: InputError where it cannot be written.
-    """
-    with together() as files:
-        files.write(path, lambda scratch: fill_csv(scratch, judged, rows))
-
-
-def fill_csv(file: Path, judged: Judged, rows: Iterable[Row]) -> None:
-    """Write the table that ``write_csv`` writes into a file that is there.
+    for a formula begins with an apostrophe (``spreadsheet``). Whole or not at all: ``whole.together``.
 
     Raises: OSError where it cannot be written.
     """
@@ -91,19 +81,8 @@ def can_write_parquet() -> bool:
     return find_spec("polars") is not None
 
 
-def write_parquet(path: Path, judged: Judged, rows: Iterable[Row]) -> None:
-    """Write a table as Parquet, whole or not at all.
-
-    Raises: InputError where it cannot be written, or polars is not installed.
-    """
-    if not can_write_parquet():
-        raise InputError((without_polars(path),))
-    with together() as files:
-        files.write(path, lambda scratch: fill_parquet(scratch, judged, rows))
-
-
-def fill_parquet(file: Path, judged: Judged, rows: Iterable[Row]) -> None:
-    """Write the table that ``write_parquet`` writes into a file that is there.
+def write_parquet(file: Path, judged: Judged, rows: Iterable[Row]) -> None:
+    """Write a table as Parquet, which needs polars (``can_write_parquet``).
 
     Raises: OSError where it cannot be written.
     """

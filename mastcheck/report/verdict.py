@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
+from mastcheck.checks.cautions import measured_notes
 from mastcheck.checks.result import CaseResult, Check, MastResult, Verdict
 from mastcheck.report.cells import Cell, tidy
 from mastcheck.report.display import fixed, number
@@ -104,6 +105,8 @@ def answer(result: MastResult) -> dict[str, Any]:
             what = f", by {short_name(by.criterion)} in {by.material}"
         reasons.append(f"most used in {worst.case.name}: {used} % of the design strength{what}")
     reasons += list(_within_tolerances(result))
+    if measured_notes(result.job):
+        reasons.append("measured from outside: what that leaves open is in no verdict, see the cautions")
     if not result.job.limits:
         reasons.append(
             "no limit on movement is set ([limits]): how far it bends and twists is not judged"

@@ -19,7 +19,7 @@ from mastcheck.report import figure_style, figures
 from mastcheck.report.display import factor
 from mastcheck.report.json import RESULT_SCHEMA, result_json
 from mastcheck.report.pdf import pdf
-from mastcheck.report.verdict import verdict
+from mastcheck.report.verdict import answer, verdict
 from mastcheck.whole import write_whole
 from tests.reports import UNKNOWN, compare, make_mast
 
@@ -111,6 +111,15 @@ def test_a_core_of_unknown_strength_is_named() -> None:
     found = verdict(dataclasses.replace(result, job=job))
     assert found["word"] == "LIMITS HELD, NOT ALL JUDGED"
     assert any("mystery not judged" in r for r in found["reasons"])
+
+
+def test_a_mast_measured_from_outside_is_named_so_beside_the_answer() -> None:
+    result = make_mast()
+    said = "measured from outside: what that leaves open is in no verdict, see the cautions"
+    assert said not in answer(result)["reasons"]
+    note = "wall 2 mm inferred; measuring errors of 1 mm and 10 g leave at worst EI_side -9 % to +9 %"
+    measured = dataclasses.replace(result, job=dataclasses.replace(result.job, notes=(note,)))
+    assert said in answer(measured)["reasons"]
 
 
 def test_movement_without_a_limit_is_said_to_be_not_judged() -> None:

@@ -283,15 +283,6 @@ def test_parquet_has_the_same_rows(
     assert sorted(p.name for p in tmp_path.iterdir()) == ["out.csv", "out.parquet"]
 
 
-def test_without_polars_the_extra_is_named(
-    tmp_path: Path, judged: Judged, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("mastcheck.files.sweep_table.find_spec", lambda _: None)
-    with pytest.raises(InputError, match=r"mastcheck\[tables\]"):
-        write_parquet(tmp_path / "out.parquet", judged, [])
-    assert not list(tmp_path.iterdir())
-
-
 def test_the_python_way() -> None:
     seen: list[tuple[int, int]] = []
     variables = (VARIABLES[1], Variable(key="rider", values=(90.0,)))
